@@ -1,0 +1,273 @@
+"""Units at the boundary: text such as `2 1/2 in` becomes an SI float, and back.
+
+Inside naptuft every quantity is a plain float in SI base units (metre, kilogram, second, kelvin,
+radian); only this module knows other units. Pint does the conversion, once a unit.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from functools import lru_cache
+
+from naptuft.errors import Fault, UnitError
+
+_KINDS = {
+    "dimensionless": "a plain number",
+    "m": "a length",
+    "m**2": "an area",
+    "m**3": "a volume",
+    "m**4": "a second moment of area",
+    "kg": "a mass",
+    "s": "a time",
+    "K": "a temperature",
+    "1/s": "a rate",
+    "1/m": "a count per length",
+    "1/m**2": "a count per area",
+    "m/s": "a speed",
+    "m**2/s": "a diffusivity",
+    "m**3/s": "a volume flow",
+    "kg/s": "a mass flow",
+    "kg/m": "a mass per length",
+    "kg/m**2": "a mass per area",
+    "kg/m**3": "a density",
+    "N": "a force",
+    "N/m": "a force per length",
+    "Pa": "a pressure",
+    "Pa*s": "a viscosity",
+    "J": "an energy or torque",
+    "W": "a power",
+    "J/kg/K": "a specific heat",
+    "J/kg": "an energy per mass",
+    "W/m/K": "a thermal conductivity",
+    "kg/mol": "a molar mass",
+}
+
+_MARKS = {
+    "″": " in ",
+    "”": " in ",
+    '"': " in ",
+    "′": " ft ",
+    "’": " ft ",
+    "'": " ft ",
+    "°C": " degC",
+    "°F": " degF",
+}
+_VULGAR = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
+_NUMBER = re.compile(
+    r"""\s*(?P<sign>[-+−]?)\s*
+    (?: (?P<mixed>\d+)[ -]+(?P<mixed_top>\d+)\s*/\s*(?P<mixed_bottom>\d+)
+      | (?P<top>\d+)\s*/\s*(?P<bottom>\d+)
+      | (?P<plain>(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)
+    )\s*""",
+    re.VERBOSE,
+)
+
+
+@lru_cache(maxsize=1)
+def _registry():
+    import pint
+
+    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry.define("piece = 1 = pcs")
+    return registry
+
+
+@lru_cache(maxsize=1)
+def _kinds() -> dict[str, str]:
+    registry = _registry()
+    return {str(registry.parse_units(unit).dimensionality): kind for unit, kind in _KINDS.items()}
+
+
+@lru_cache(maxsize=1024)
+def _unit(unit: str) -> tuple[float, float, str]:
+    """Scale and offset to SI, and the kind of quantity in words."""
+    import pint
+
+    if unit.strip() in ("", "-"):
+        return 1.0, 0.0, "a plain number"
+    try:
+        registry = _registry()
+        parsed = registry.parse_units(unit)
+        zero = registry.Quantity(0.0, parsed).to_base_units().magnitude
+        one = registry.Quantity(1.0, parsed).to_base_units().magnitude
+    except Exception as error:
+        if not isinstance(error, (pint.errors.PintError, ValueError, TypeError, AttributeError, SyntaxError)):
+            raise
+        raise UnitError(
+            Fault("unit", unit, "a unit such as mm, in, g, kg, min, degC", "correct the spelling of the unit")
+        ) from None
+    return one - zero, zero, _kinds().get(str(parsed.dimensionality), f"a quantity in {unit}")
+
+
+def kind_of(unit: str) -> str:
+    """The kind of quantity a unit measures, in words.
+
+    Raises UnitError for an unknown unit.
+
+    >>> kind_of("mm"), kind_of("g"), kind_of("kg/m**3")
+    ('a length', 'a mass', 'a density')
+    """
+    return _unit(unit)[2]
+
+
+def to_si(value: float, unit: str) -> float:
+    """A value in `unit` as an SI float. Raises UnitError for an unknown unit.
+
+    >>> to_si(25.4, "mm"), round(to_si(20, "degC"), 2)
+    (0.0254, 293.15)
+    """
+    scale, offset, _ = _unit(unit)
+    if offset == 0.0 and scale < 1.0:
+        return value / _inverse(unit)
+    return value * scale + offset
+
+
+@lru_cache(maxsize=1024)
+def _inverse(unit: str) -> float:
+    """Units in one SI unit: rounded where it is whole, so that 25.4 mm is 0.0254 m to the last digit."""
+    inverse = 1.0 / _unit(unit)[0]
+    return float(round(inverse)) if abs(inverse - round(inverse)) < 1e-9 * inverse else inverse
+
+
+def from_si(value: float, unit: str) -> float:
+    """An SI value in `unit`. Raises UnitError for an unknown unit.
+
+    >>> from_si(0.0254, "in"), round(from_si(293.15, "degC"), 9)
+    (1.0, 20.0)
+    """
+    scale, offset, _ = _unit(unit)
+    if offset == 0.0 and scale < 1.0:
+        return value * _inverse(unit)
+    return (value - offset) / scale
+
+
+def parse(given: object, unit: str, name: str = "value") -> float:
+    """Read a quantity as an SI float: a number is in `unit`; a unit written in the text wins.
+
+    given  a number, or text such as "73 mm", "2 1/2 in", '5/8"', "1,200 g"
+    unit   the unit assumed where none is written; also fixes the kind of quantity
+    name   what the quantity is called, for the message
+
+    Raises UnitError when the text is no quantity or of another kind.
+
+    >>> parse("2 1/2 in", "mm"), parse(73, "mm"), parse("1,200 g", "kg")
+    (0.0635, 0.073, 1.2)
+    >>> parse("50 g", "mm", "clear length")
+    Traceback (most recent call last):
+    naptuft.errors.UnitError: clear length: '50 g'; allowed: a length; clear length wants a length; '50 g' is a mass
+    """
+    if isinstance(given, bool) or given is None:
+        raise UnitError(_unreadable(name, given, unit))
+    if isinstance(given, (int, float)):
+        if given != given or given in (float("inf"), float("-inf")):
+            raise UnitError(_unreadable(name, given, unit))
+        return to_si(float(given), unit)
+    text = str(given).strip()
+    for mark, plain in (*_VULGAR.items(), *_MARKS.items()):
+        text = text.replace(mark, plain)
+    total: float | None = None
+    rest = text
+    while rest.strip():
+        match = _NUMBER.match(rest)
+        if match is None:
+            raise UnitError(_unreadable(name, given, unit))
+        end = re.search(r"\s[-+−]?\d", rest[match.end() :])
+        stop = match.end() + end.start() if end else len(rest)
+        written = rest[match.end() : stop].strip()
+        if total is not None and not written:
+            raise UnitError(_unreadable(name, given, unit))
+        if written.startswith(","):
+            raise UnitError(Fault(name, given, _kind_phrase(unit), "write a decimal point, not a comma: 2.5, not 2,5"))
+        part = _in_unit(_magnitude(match), written or unit, unit, name, given)
+        total = part if total is None else total + part
+        rest = rest[stop:]
+    if total is None:
+        raise UnitError(_unreadable(name, given, unit))
+    return total
+
+
+def _magnitude(match: re.Match[str]) -> float:
+    sign = -1.0 if match["sign"] in ("-", "−") else 1.0
+    try:
+        if match["mixed"]:
+            whole = int(match["mixed"]) + Fraction(int(match["mixed_top"]), int(match["mixed_bottom"]))
+            return sign * float(whole)
+        if match["top"]:
+            return sign * float(Fraction(int(match["top"]), int(match["bottom"])))
+    except ZeroDivisionError:
+        raise UnitError(
+            Fault("fraction", match[0].strip(), "a fraction whose lower figure is not 0", "correct the fraction")
+        ) from None
+    return sign * float(match["plain"].replace(",", ""))
+
+
+def _in_unit(value: float, written: str, unit: str, name: str, given: object) -> float:
+    wanted = kind_of(unit)
+    try:
+        found = kind_of(written)
+    except UnitError:
+        raise UnitError(
+            Fault(
+                name,
+                given,
+                _kind_phrase(unit),
+                f"{written!r} is not a unit naptuft knows; write one such as {unit or '12'}",
+            )
+        ) from None
+    if found != wanted:
+        raise UnitError(Fault(name, given, wanted, f"{name} wants {wanted}; {given!r} is {found}"))
+    return to_si(value, written)
+
+
+def _kind_phrase(unit: str) -> str:
+    kind = kind_of(unit)
+    return kind if unit in ("", "-") else f"{kind} (in {unit} where no unit is written)"
+
+
+def _unreadable(name: str, given: object, unit: str) -> Fault:
+    return Fault(name, given, _kind_phrase(unit), f"write a number and its unit, such as 12 {unit}".rstrip())
+
+
+def show(value: float, unit: str, digits: int = 4) -> str:
+    """An SI value as text in `unit`, to so many significant digits, with thin grouping and its unit.
+
+    >>> show(0.0730, "mm"), show(1234.5, "kg"), show(0.5, ""), show(0.25, "%")
+    ('73 mm', '1,234 kg', '0.5', '25 %')
+    """
+    number = show_number(from_si(value, unit), digits)
+    return f"{number} {unit_sign(unit)}".rstrip()
+
+
+def show_number(value: float, digits: int = 4) -> str:
+    """A plain number to so many significant digits, never in powers of ten between 1e-5 and 1e12.
+
+    >>> show_number(1234.5), show_number(0.000123456), show_number(0), show_number(12000000)
+    ('1,234', '0.0001235', '0', '12,000,000')
+    """
+    if value != value:
+        return "not known"
+    if value == 0:
+        return "0"
+    from math import floor, log10
+
+    size = floor(log10(abs(value)))
+    if size < -5 or size >= 12:
+        return f"{value:.{digits - 1}e}"
+    places = max(0, digits - 1 - size)
+    text = f"{value:,.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+_SIGNS = {"degC": "°C", "degF": "°F", "deg": "°", "um": "µm", "pcs": "pcs", "percent": "%"}
+
+
+def unit_sign(unit: str) -> str:
+    """A unit as people write it.
+
+    >>> unit_sign("degC"), unit_sign("kg/m**3"), unit_sign("mm")
+    ('°C', 'kg/m³', 'mm')
+    """
+    if unit in _SIGNS:
+        return _SIGNS[unit]
+    return unit.replace("**2", "²").replace("**3", "³").replace("**4", "⁴").replace("*", "·").replace("um", "µm")
