@@ -1,0 +1,135 @@
+"""The scheduling problem and its answer, in whole minutes from the start of the plan.
+
+Nouns only: the scheduler reads a `Problem` and returns a `Schedule`; the independent checker reads
+both. Neither knows the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Machine:
+    """One machine and when it is open.
+
+    open  stretches [from, to) in minutes, in order and apart; None: always open
+    """
+
+    name: str
+    open: tuple[tuple[int, int], ...] | None = None
+
+
+@dataclass(frozen=True)
+class SharedStore:
+    """A store of fixed size (hanging racks, cure racks): units held at one time never exceed `capacity`."""
+
+    name: str
+    capacity: int
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way to do an operation: the index of the machine and the minutes it takes there."""
+
+    machine: int
+    duration: int
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One step of a job; exactly one of its modes is chosen.
+
+    modes     the machines that can do it
+    family    what the machine is set for; None changes nothing and leaves the machine set as it was
+    min_wait  clock minutes that must pass after it before the job's next operation starts (or, after the
+              last one, before the job counts as finished); runs in closed time too
+    max_wait  the most that may pass before the next operation starts; None: no limit
+    store     index of the shared store it holds from its start until its end + min_wait; None: none
+    units     how many units it holds
+    pauses    True: it may stop while its machine is closed and go on when it opens;
+              False: it runs without pause inside one open stretch
+    """
+
+    modes: tuple[Mode, ...]
+    family: str | None = None
+    min_wait: int = 0
+    max_wait: int | None = None
+    store: int | None = None
+    units: int = 0
+    pauses: bool = False
+
+
+@dataclass(frozen=True)
+class Job:
+    """Operations done in the order given.
+
+    release  earliest start [minute]
+    due      when it should be finished; None: no due time
+    weight   what a late minute counts
+    after    names of jobs that must be finished (their last wait included) before this one starts
+    """
+
+    name: str
+    operations: tuple[Operation, ...]
+    release: int = 0
+    due: int | None = None
+    weight: float = 1.0
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Machines, stores, jobs and changeovers.
+
+    changeovers  machine index -> {(family before, family after): minutes}; 0 where a pair is not listed
+                 and before the first operation. A changeover occupies the machine just before the
+                 operation it is for; it may lie partly in closed time, the operation may not.
+    objective    makespan; or first the sum over jobs of weight x late minutes, then changeover minutes
+    """
+
+    machines: tuple[Machine, ...]
+    jobs: tuple[Job, ...]
+    stores: tuple[SharedStore, ...] = ()
+    changeovers: Mapping[int, Mapping[tuple[str, str], int]] = field(default_factory=dict)
+    objective: Literal["makespan", "weighted_tardiness_then_changeover"] = "weighted_tardiness_then_changeover"
+
+
+@dataclass(frozen=True)
+class Placement:
+    """One operation on a machine at a time.
+
+    job, index  indices into Problem.jobs and Job.operations
+    start, end  minutes; `end` includes closed time an operation paused over
+    changeover  minutes the machine was changed over just before `start`
+    reason      why it does not start earlier, in words that name the machine, job, wait or store
+    """
+
+    job: int
+    index: int
+    machine: int
+    start: int
+    end: int
+    changeover: int = 0
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """A plan for every operation, with what is known of its quality.
+
+    placements  one per operation, by job and index
+    objective   (makespan,) or (weighted late minutes, changeover minutes)
+    bound       a proven lower bound on the first figure; None where none was proven
+    status      optimal only when proven
+    effort      candidate plans tried
+    """
+
+    placements: tuple[Placement, ...]
+    objective: tuple[float, ...]
+    bound: float | None
+    status: Literal["optimal", "feasible"]
+    effort: int = 0
+    trail: tuple[tuple[int, float], ...] = ()
