@@ -17,10 +17,10 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, Literal, TypeVar, cast
 
 from naptuft.errors import DesignError, Fault, NotFound, UnitError
-from naptuft.quantity import from_si, kind_of, parse, show_number, to_si, unit_sign
+from naptuft.quantity import from_si, kind_of, parse, parse_measure, show_number, to_si, unit_sign
 
 T = TypeVar("T")
-Kind = Literal["quantity", "whole", "text", "choice", "yes", "money", "date", "moment", "clock", "rows"]
+Kind = Literal["quantity", "measure", "whole", "text", "choice", "yes", "money", "date", "moment", "clock", "rows"]
 
 LOCAL_CODES = "Follow local codes and licensed practice."
 
@@ -31,7 +31,7 @@ class Field:
 
     name     the Python name
     label    what people read
-    kind     quantity (SI float), whole (int), text, choice, yes (bool), money (Decimal), date,
+    kind     quantity (SI float), measure (number with a unit of its own, or that of a material), whole (int), text, choice, yes (bool), money (Decimal), date,
              moment (date and time), clock (time of day, in minutes after midnight), rows (a small table)
     unit     the unit assumed when none is written; also the unit shown
     low      least allowed value, in `unit` (None: no limit); `above` means the limit itself is excluded
@@ -67,6 +67,8 @@ class Field:
                 return "yes or no"
             case "text":
                 return "a text"
+            case "measure":
+                return "a number above 0, with or without its unit"
             case "date":
                 return "a date such as 2026-12-04"
             case "moment":
@@ -108,6 +110,11 @@ def quantity(
     """
     si = default if default is dataclasses.MISSING or default is None else to_si(default, unit)
     return _declare("quantity", help, si, unit=unit, low=low, high=high, above=above, example=example, label=label)
+
+
+def measure(help: str, *, default: Any = dataclasses.MISSING, example: str = "", label: str = "") -> Any:  # noqa: A002
+    """Declare an input that is a number with a unit of its own, or without one in that of its material."""
+    return _declare("measure", help, default, example=example, label=label)
 
 
 def whole(
@@ -229,6 +236,11 @@ def _read(field: Field, given: object, place: str) -> Any:
     match field.kind:
         case "quantity":
             return parse(given, field.unit, place)
+        case "measure":
+            value = parse_measure(given, place)
+            if value.number <= 0:
+                raise UnitError(Fault(place, given, field.allowed, "write a number above 0"))
+            return value
         case "whole":
             value = parse(given, field.unit, place)
             if abs(value - round(value)) > 1e-9:
@@ -407,6 +419,8 @@ def write_value(field: Field, value: Any) -> Any:
             shown = from_si(value, field.unit)
             near = round(shown, 9)
             return int(near) if near == int(near) and abs(near) < 1e15 else near
+        case "measure":
+            return str(value) if value.unit else value.number
         case "yes":
             return "yes" if value else "no"
         case "clock":

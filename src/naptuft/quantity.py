@@ -7,6 +7,7 @@ radian); only this module knows other units. Pint does the conversion, once a un
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
@@ -271,3 +272,46 @@ def unit_sign(unit: str) -> str:
     if unit in _SIGNS:
         return _SIGNS[unit]
     return unit.replace("**2", "²").replace("**3", "³").replace("**4", "⁴").replace("*", "·").replace("um", "µm")
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A number with the unit written beside it; no unit means that of the material it measures.
+
+    >>> Measure(2.5, "kg").si("g"), Measure(300, "").si("mm")
+    (2.5, 0.3)
+    """
+
+    number: float
+    unit: str = ""
+
+    def si(self, unit: str, name: str = "quantity") -> float:
+        """The SI value, in `unit` where none is written. Raises UnitError when the kinds differ."""
+        if not self.unit:
+            return to_si(self.number, unit)
+        return parse(str(self), unit, name)
+
+    def __str__(self) -> str:
+        return f"{self.number:.15g} {self.unit}".rstrip()
+
+
+def parse_measure(given: object, name: str = "quantity") -> Measure:
+    """Read a number with or without a unit of any kind. Raises UnitError when it is neither.
+
+    >>> parse_measure("2 1/2 kg"), parse_measure(12)
+    (Measure(number=2.5, unit='kg'), Measure(number=12.0, unit=''))
+    """
+    if isinstance(given, Measure):
+        return given
+    if isinstance(given, (int, float)) and not isinstance(given, bool):
+        return Measure(float(given))
+    words = str(given)
+    for mark, plain in (*_VULGAR.items(), *_MARKS.items()):
+        words = words.replace(mark, plain)
+    match = _NUMBER.match(words.strip())
+    if match is None or words.strip()[match.end() :].startswith(","):
+        raise UnitError(Fault(name, given, "a number with or without its unit", "write it as 12 or 12 kg"))
+    unit = words.strip()[match.end() :].strip()
+    if unit:
+        kind_of(unit)
+    return Measure(_magnitude(match), unit)

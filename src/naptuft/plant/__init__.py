@@ -1,0 +1,1 @@
+"""The plant as data: work centres, machines, calendars, crews, changeovers and racks."""
