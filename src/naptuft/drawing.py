@@ -191,7 +191,6 @@ def _dimension(start: tuple[float, float], end: tuple[float, float], words: str,
     tx, ty = (x2 - x1) / length * tick, (y2 - y1) / length * tick
     turn = degrees(atan2(y2 - y1, x2 - x1))
     turn = turn - 180 if turn > 90 else turn + 180 if turn <= -90 else turn
-    side = -1.2 if abs(turn) < 89 else -1.2
     mx, my = (ax + bx) / 2, (ay + by) / 2
     note = f"<title>{escape(hint)}</title>" if hint else ""
     return (
@@ -199,7 +198,7 @@ def _dimension(start: tuple[float, float], end: tuple[float, float], words: str,
         f"M{x2:.3f} {y2:.3f}L{x2 + nx * reach:.3f} {y2 + ny * reach:.3f}M{ax:.3f} {ay:.3f}L{bx:.3f} {by:.3f}"
         f"M{ax - tx - nx * tick:.3f} {ay - ty - ny * tick:.3f}L{ax + tx + nx * tick:.3f} {ay + ty + ny * tick:.3f}"
         f'M{bx - tx - nx * tick:.3f} {by - ty - ny * tick:.3f}L{bx + tx + nx * tick:.3f} {by + ty + ny * tick:.3f}"/>'
-        f'<text class="words" x="{mx:.3f}" y="{my + side:.3f}" font-size="3.2" text-anchor="middle" fill="{INK}" '
+        f'<text class="words" x="{mx:.3f}" y="{my - 1.2:.3f}" font-size="3.2" text-anchor="middle" fill="{INK}" '
         f'transform="rotate({turn:.2f} {mx:.3f} {my:.3f})">{escape(words)}</text></g>'
     )
 
