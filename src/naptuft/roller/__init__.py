@@ -1,0 +1,1 @@
+"""Roller refills and frames, in the order they are made."""
