@@ -1,0 +1,445 @@
+"""Blending lots of bristle to a length profile at least cost.
+
+A lot is not one length: it carries a measured share at each of several lengths, some curled hair and
+some water. The comber takes out curled hair and short ends, and a little good hair with them; what is
+left must show the asked share at each length. Shares are by dry mass.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from itertools import pairwise
+
+from naptuft.brush.head import BRISTLE_CAUTION
+from naptuft.calculation import Calculation, Check, Result, Step, Value, money, quantity, rows, text, whole
+from naptuft.errors import DesignError, Fault, NaptuftError
+from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.quantity import parse, show, show_number
+
+SINGLE_WINDOW = 0.0032
+_SHARES_CLOSE = 0.005
+
+
+@dataclass(frozen=True)
+class LengthAsked:
+    """One row of a length profile."""
+
+    length: float = quantity("mm", "length of the hair, butt to tip", low=10, high=300, example="76 mm")
+    share: float = quantity("%", "share of the blend by dry mass", low=0, high=100, example="40 %")
+    tolerance: float = quantity("%", "how far the share may be off, either way", low=0, high=50, example="5 %")
+
+
+@dataclass(frozen=True)
+class FillingTarget:
+    """What a blend must be.
+
+    Raises DesignError when the shares do not add up to 100 % or a length stands twice.
+    """
+
+    profile: tuple[LengthAsked, ...] = rows(
+        LengthAsked, "the length profile asked", example="76 mm | 40 % | 5 %; 70 mm | 40 % | 5 %; 64 mm | 20 % | 5 %"
+    )
+    max_lots: int = whole("most lots in one blend", low=1, high=20, default=5, example="5")
+    least_mean_diameter: float | None = quantity(
+        "mm", "least mean diameter, by dry mass; left out: no limit", low=0.02, high=0.6, default=None
+    )
+    most_mean_diameter: float | None = quantity(
+        "mm", "greatest mean diameter, by dry mass; left out: no limit", low=0.02, high=0.6, default=None
+    )
+    combing_loss: float = quantity("%", "good hair the comber takes out too", low=0, high=40, default=1, example="1 %")
+    stray: float = quantity("%", "most hair of other lengths left in the blend", low=0, high=50, default=2)
+    window: float | None = quantity(
+        "mm",
+        "hair this near a length of the profile counts as that length; left out: half the least step, or 3.2 mm",
+        low=0.1,
+        high=50,
+        default=None,
+    )
+    moisture: float | None = quantity(
+        "%",
+        "water content at which the asked mass counts; left out: as the lots come",
+        low=0,
+        high=40,
+        default=None,
+    )
+
+    def __post_init__(self) -> None:
+        faults = []
+        total = sum(row.share for row in self.profile)
+        if abs(total - 1) > _SHARES_CLOSE:
+            faults.append(
+                Fault("profile", f"{total:.1%}", "shares that add up to 100 %", "correct the shares of the profile")
+            )
+        lengths = [row.length for row in self.profile]
+        if len(set(lengths)) < len(lengths):
+            faults.append(Fault("profile", lengths, "each length once", "join the rows of the same length"))
+        low, high = self.least_mean_diameter, self.most_mean_diameter
+        if low is not None and high is not None and low > high:
+            faults.append(Fault("least mean diameter", low, f"at most the greatest, {high:g} m", "swap the two"))
+        if faults:
+            raise DesignError(*faults)
+
+    @property
+    def reach(self) -> float:
+        """How near a hair must be to a length of the profile to count as it. [m]"""
+        if self.window is not None:
+            return self.window
+        lengths = sorted(row.length for row in self.profile)
+        if len(lengths) == 1:
+            return SINGLE_WINDOW
+        return min(longer - shorter for shorter, longer in pairwise(lengths)) / 2
+
+
+@dataclass(frozen=True)
+class BlendLot:
+    """One lot of bristle as measured.
+
+    code          how the plant calls the lot
+    available     mass in stock, as weighed [kg]
+    price_per_kg  money per kg as weighed
+    lengths       (length [m], share by mass) of what was measured; shares add up to 1
+    diameter      mean [m]
+    moisture      water as a share of the mass as weighed
+    curl          share of the hair that is curled and comes out in the comber
+
+    Raises DesignError with every fault, each naming the lot.
+
+    >>> BlendLot("B-7", 10.0, 40, ((0.076, 0.7), (0.064, 0.2)), 0.18e-3)
+    Traceback (most recent call last):
+    naptuft.errors.DesignError: lot B-7, lengths: '90.0%'; allowed: shares that add up to 100 %; measure the lot again or correct its shares
+    """
+
+    code: str
+    available: float
+    price_per_kg: Decimal | float
+    lengths: tuple[tuple[float, float], ...]
+    diameter: float
+    moisture: float = 0.0
+    curl: float = 0.0
+
+    def __post_init__(self) -> None:
+        place, faults = f"lot {self.code}", []
+        total = sum(share for _, share in self.lengths)
+        if not self.lengths:
+            faults.append(Fault(f"{place}, lengths", "", "a measured length profile", "measure the lot"))
+        elif abs(total - 1) > _SHARES_CLOSE:
+            faults.append(
+                Fault(
+                    f"{place}, lengths",
+                    f"{total:.1%}",
+                    "shares that add up to 100 %",
+                    "measure the lot again or correct its shares",
+                )
+            )
+        if any(length <= 0 or share < 0 for length, share in self.lengths):
+            faults.append(Fault(f"{place}, lengths", self.lengths, "lengths above 0, shares from 0", "correct them"))
+        faults += [
+            Fault(f"{place}, {name}", share, "a share from 0, below 1", "correct it")
+            for name, share in (("moisture", self.moisture), ("curl", self.curl))
+            if not 0 <= share < 1
+        ]
+        if self.available < 0:
+            faults.append(Fault(f"{place}, available", self.available, "a mass from 0 kg", "count the stock"))
+        if self.diameter <= 0:
+            faults.append(Fault(f"{place}, diameter", self.diameter, "a diameter above 0 m", "measure the lot"))
+        if self.price_per_kg < 0:
+            faults.append(Fault(f"{place}, price", self.price_per_kg, "a price from 0", "correct the price"))
+        if faults:
+            raise DesignError(*faults)
+
+    @cached_property
+    def price(self) -> Decimal:
+        """Money per kg as weighed."""
+        return Decimal(str(self.price_per_kg))
+
+
+@dataclass(frozen=True)
+class Yielded:
+    """What one kilogram of a lot, as weighed, gives to a blend.
+
+    share    of it left after combing
+    dry      dry mass of that [kg]
+    classes  share of that dry mass at each length of the profile
+    stray    share of it at other lengths
+    """
+
+    share: float
+    dry: float
+    classes: tuple[float, ...]
+    stray: float
+
+
+def combed(target: FillingTarget, lot: BlendLot) -> Yielded:
+    """What is left of a kilogram of a lot after the comber.
+
+    Curled hair, hair shorter than the profile, and `combing_loss` of the rest come out. Water goes with
+    the hair that holds it. Mass balance; common practice for what the comber takes.
+
+    >>> target = FillingTarget(profile=(LengthAsked(length=0.076, share=1.0, tolerance=0.05),), combing_loss=0.0)
+    >>> lot = BlendLot("B-1", 20.0, 40, ((0.076, 0.8), (0.050, 0.2)), 0.18e-3, moisture=0.1, curl=0.05)
+    >>> left = combed(target, lot)
+    >>> round(left.share, 4), round(left.dry, 4), left.classes, left.stray
+    (0.76, 0.684, (1.0,), 0.0)
+    """
+    asked, reach = [row.length for row in target.profile], target.reach
+    shortest = min(asked) - reach
+    classes, stray, short = [0.0] * len(asked), 0.0, 0.0
+    total = sum(share for _, share in lot.lengths)
+    for length, share in lot.lengths:
+        near = min(range(len(asked)), key=lambda k: abs(asked[k] - length))
+        if abs(asked[near] - length) <= reach + 1e-9:
+            classes[near] += share / total
+        elif length < shortest:
+            short += share / total
+        else:
+            stray += share / total
+    left = (1 - short) * (1 - lot.curl) * (1 - target.combing_loss)
+    good = 1 - short
+    if good <= 1e-12:
+        return Yielded(0.0, 0.0, tuple(0.0 for _ in asked), 0.0)
+    return Yielded(left, left * (1 - lot.moisture), tuple(c / good for c in classes), stray / good)
+
+
+@dataclass(frozen=True)
+class Blend:
+    """Lots to weigh out, and the blend they make. Masses are whole grams, as weighed.
+
+    lots            (lot code, mass taken [kg])
+    blended         (lot code, mass of it left in the blend [kg])
+    combings        mass the comber takes out [kg]; taken = blend + combings
+    profile         (length [m], share asked, share got)
+    stray           share of other lengths got
+    mean_diameter   by dry mass [m]
+    dry_mass        of the blend [kg]
+    cost            money for what is taken
+    bound           proven least money for which any blend can be had
+    proven_optimal  True when cost is within the weighing (a few grams a lot) and 0.01 % of the bound
+    """
+
+    lots: tuple[tuple[str, float], ...]
+    blended: tuple[tuple[str, float], ...]
+    combings: float
+    profile: tuple[tuple[float, float, float], ...]
+    stray: float
+    mean_diameter: float
+    dry_mass: float
+    cost: Decimal
+    bound: Decimal
+    proven_optimal: bool
+
+    @property
+    def mass(self) -> float:
+        """Mass of the blend as weighed. [kg]"""
+        return round(sum(mass for _, mass in self.blended), 3)
+
+    @property
+    def taken(self) -> float:
+        """Mass of all lots taken. [kg]"""
+        return round(sum(mass for _, mass in self.lots), 3)
+
+    def __str__(self) -> str:
+        return ", ".join(f"{code} {show(mass, 'kg', 6)}" for code, mass in self.lots)
+
+
+def blend_lots(target: FillingTarget, lots: Sequence[BlendLot], mass: float, *, seconds: float = 10.0) -> Blend:
+    """The cheapest blend of at most `max_lots` lots that meets the target.
+
+    target   profile and limits; lots: what may be used, each code once; mass: of the blend asked [kg]
+    seconds  time the solver may take; when it runs out the best blend so far is given with its bound
+
+    Raises Infeasible when no blend meets the target: its faults name the targets that bind and the
+    nearest blend. Raises DesignError for a mass that is not above 1 g, no lots, or a code given twice.
+
+    >>> target = FillingTarget(profile=(LengthAsked(length=0.076, share=0.5, tolerance=0.02),
+    ...                                 LengthAsked(length=0.064, share=0.5, tolerance=0.02)), combing_loss=0.0)
+    >>> lots = [BlendLot("B-long", 9.0, 50, ((0.076, 1.0),), 0.18e-3), BlendLot("B-short", 9.0, 30, ((0.064, 1.0),), 0.18e-3)]
+    >>> blend = blend_lots(target, lots, 2.0)
+    >>> blend.lots, blend.cost, blend.proven_optimal
+    ((('B-long', 0.96), ('B-short', 1.04)), Decimal('79.20'), True)
+    """
+    from naptuft.brush.least_cost import least_cost_blend
+
+    faults = []
+    if not mass > 0.001:
+        faults.append(Fault("mass", mass, "a mass above 1 g", "ask for more"))
+    if not lots:
+        faults.append(Fault("lots", 0, "at least one lot", "add lots of this filling to the stock"))
+    codes = [lot.code for lot in lots]
+    faults += [
+        Fault("lots", code, "each lot code once", "join the rows of this lot")
+        for code in sorted({code for code in codes if codes.count(code) > 1})
+    ]
+    if faults:
+        raise DesignError(*faults)
+    return least_cost_blend(target, lots, mass, seconds)
+
+
+def read_length_profile(given: str, place: str = "lengths") -> tuple[tuple[float, float], ...]:
+    """A measured length profile from text such as "76 mm: 60 %, 70 mm: 40 %". [m], [1]
+
+    A number without a unit is mm, or a share in %. Raises DesignError with every fault.
+
+    >>> read_length_profile("76 mm: 60 %, 2 1/2 in: 40 %")
+    ((0.076, 0.6), (0.0635, 0.4))
+    """
+    read, faults = [], []
+    for part in given.split(","):
+        length, colon, share = part.partition(":")
+        if not colon:
+            faults.append(Fault(place, part.strip(), "a length and its share, parted by :", "write 76 mm: 60 %"))
+            continue
+        try:
+            read.append((parse(length.strip(), "mm", place), parse(share.strip(), "%", place)))
+        except NaptuftError as error:
+            faults += error.faults
+    if faults:
+        raise DesignError(*faults)
+    return tuple(read)
+
+
+def write_length_profile(lengths: Sequence[tuple[float, float]]) -> str:
+    """The text `read_length_profile` reads.
+
+    >>> write_length_profile(((0.076, 0.6), (0.0635, 0.4)))
+    '76 mm: 60 %, 63.5 mm: 40 %'
+    """
+    return ", ".join(f"{show(length, 'mm', 9)}: {show(share, '%', 9)}" for length, share in lengths)
+
+
+@dataclass(frozen=True)
+class LotRow:
+    """A lot as a row of a form or a sheet; its lengths as text."""
+
+    code: str = text("lot code", example="B-101")
+    available: float = quantity("kg", "mass in stock, as weighed", low=0, high=100000, example="12 kg")
+    price_per_kg: Decimal = money("price of a kg as weighed", example="48.50")
+    lengths: str = text("measured lengths and shares", example="76 mm: 80 %, 70 mm: 20 %")
+    diameter: float = quantity("mm", "mean diameter", low=0.03, high=0.6, example="0.18 mm")
+    moisture: float = quantity("%", "water, as a share of the mass as weighed", low=0, high=60, default=0)
+    curl: float = quantity("%", "share of curled hair", low=0, high=90, default=0)
+
+    def __post_init__(self) -> None:
+        _ = self.lot
+
+    @property
+    def lot(self) -> BlendLot:
+        """The lot as the blender reads it."""
+        return BlendLot(
+            self.code,
+            self.available,
+            self.price_per_kg,
+            read_length_profile(self.lengths, f"lot {self.code}, lengths"),
+            self.diameter,
+            self.moisture,
+            self.curl,
+        )
+
+
+_EXAMPLE_LOTS = (
+    "B-101 | 14 kg | 61.00 | 76 mm: 70 %, 70 mm: 30 % | 0.19 mm | 12 % | 4 %; "
+    "B-102 | 9 kg | 47.50 | 70 mm: 75 %, 64 mm: 20 %, 50 mm: 5 % | 0.18 mm | 13 % | 6 %; "
+    "B-103 | 30 kg | 36.00 | 64 mm: 80 %, 57 mm: 20 % | 0.17 mm | 12 % | 5 %; "
+    "B-104 | 6 kg | 39.00 | 76 mm: 30 %, 70 mm: 40 %, 64 mm: 30 % | 0.18 mm | 14 % | 15 %"
+)
+
+
+@dataclass(frozen=True)
+class BlendRequest(FillingTarget):
+    """A blend to find: the target, the mass and the lots."""
+
+    mass: float = quantity("kg", "mass of the blend asked", low=0.01, high=5000, example="10 kg")
+    lots: tuple[LotRow, ...] = rows(LotRow, "lots that may be used", example=_EXAMPLE_LOTS)
+    seconds: float = quantity("s", "time the solver may take", low=0.1, high=600, default=10)
+
+
+def _work_out(request: BlendRequest) -> Result:
+    blend = blend_lots(request, [row.lot for row in request.lots], request.mass, seconds=request.seconds)
+    gap = float(blend.cost - blend.bound) / float(blend.cost) if blend.cost else 0.0
+    said = "proven least" if blend.proven_optimal else f"not proven least: at most {gap:.2%} could be saved"
+    checks = [
+        check
+        for row, (length, _, got) in zip(request.profile, blend.profile, strict=True)
+        for check in _share_checks(row, length, got)
+    ]
+    checks.append(Check("other lengths", blend.stray, request.stray, "at most", "%", "the target", "use cleaner lots"))
+    if request.least_mean_diameter is not None:
+        checks.append(
+            Check("mean diameter", blend.mean_diameter, request.least_mean_diameter, "at least", "mm", "the target")
+        )
+    if request.most_mean_diameter is not None:
+        checks.append(
+            Check("mean diameter", blend.mean_diameter, request.most_mean_diameter, "at most", "mm", "the target")
+        )
+    return Result(
+        values=(
+            *(Value(f"take {code}", f"take from {code}", mass, "kg") for code, mass in blend.lots),
+            Value("blend_mass", "blend", blend.mass, "kg"),
+            Value("combings", "combings", blend.combings, "kg"),
+            Value("cost", "cost of the lots taken", float(blend.cost), ""),
+            Value("bound", "least cost proven possible", float(blend.bound), ""),
+            Value("mean_diameter", "mean diameter", blend.mean_diameter, "mm"),
+        ),
+        checks=tuple(checks),
+        steps=(
+            Step("taken", "Σ lots = blend + combings, to the gram", blend.taken, "kg", "mass balance"),
+            Step(
+                "left after combing",
+                "(1 − short ends)(1 − curl)(1 − combing loss), lot by lot",
+                blend.mass / blend.taken,
+                "%",
+                COMMON_PRACTICE,
+            ),
+            Step("dry mass", "Σ blend · (1 − moisture)", blend.dry_mass, "kg", "mass balance"),
+            *(
+                Step(f"share at {show(length, 'mm')}", f"asked {show(asked, '%')}", got, "%", "by dry mass")
+                for length, asked, got in blend.profile
+            ),
+            Step("lots", "mixed-integer programme, at most so many lots", len(blend.lots), "pcs", said),
+        ),
+        cautions=(BRISTLE_CAUTION,),
+        remarks=(f"The cost is {said}.",),
+    )
+
+
+def _share_checks(row: LengthAsked, length: float, got: float) -> tuple[Check, Check]:
+    label, mend = f"share at {show(length, 'mm')}", "widen the tolerance or add lots of other lengths"
+    return (
+        Check(label, got, max(0.0, row.share - row.tolerance), "at least", "%", "the target", mend),
+        Check(label, got, row.share + row.tolerance, "at most", "%", "the target", mend),
+    )
+
+
+def draw_blend(request: BlendRequest, result: Result) -> str:
+    """The length profile asked (with its tolerance) and got, hair drawn to scale, as SVG."""
+    from naptuft.drawing import Drawing
+
+    shares = {step.label: step.value for step in result.steps}
+    longest = max(row.length for row in request.profile) * 1e3
+    step, bar = longest * 0.32, longest * 0.22
+    drawing = Drawing("length profile asked and got", width=150)
+    drawing.line((-0.3 * step, 0), (len(request.profile) * step, 0), "outline", hint="butts")
+    for number, row in enumerate(sorted(request.profile, key=lambda row: row.length)):
+        got = shares[f"share at {show(row.length, 'mm')}"]
+        x, height = number * step, row.length * 1e3
+        hairs = max(1, round(got * 40))
+        for hair in range(hairs):
+            at = x + bar * (hair + 0.5) / hairs
+            drawing.line((at, 0), (at, -height), "detail", hint=f"{show_number(got * 100)} % got")
+        drawing.dimension((x, 0), (x, -height), show(row.length, "mm"), offset=-3)
+        drawing.text((x + bar / 2, longest * 0.09), f"{got:.1%} got")
+        drawing.text((x + bar / 2, longest * 0.17), f"{row.share:.0%} ± {row.tolerance:.0%} asked", size=2.6)
+    return drawing.svg()
+
+
+BLEND = Calculation(
+    name="bristle-blend",
+    title="Bristle blend",
+    line="brush",
+    about="Which lots of bristle to mix, and how much of each, for a length profile at least cost.",
+    inputs=BlendRequest,
+    run=_work_out,
+    draw=draw_blend,
+)
