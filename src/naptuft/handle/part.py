@@ -1,0 +1,251 @@
+"""A moulded part of any kind, worked out: masses, cooling, cycle and clamp; grips, bearings, cage ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
+from naptuft.handle.moulding import (
+    CLAMP_SOURCE,
+    CYLINDER_SOURCE,
+    PLATE_SOURCE,
+    SECTION_SOURCE,
+    cavities_for,
+    clamp_force,
+    cycle_time,
+    cylinder_cooling_time,
+    plate_cooling_time,
+    section_cooling_time,
+    shot,
+)
+from naptuft.handle.setting import MouldSetting, mould_faults, raise_any
+from naptuft.materials.property import COMMON_PRACTICE, Property
+from naptuft.materials.resin import RESINS, ZERO_CELSIUS, Resin
+
+REGRIND_LIMIT = 0.25
+
+PRESS_CAUTIONS = (
+    Caution(
+        "closing mould and clamp",
+        "gates and guards interlocked with the clamp; lock out before reaching in",
+        "ANSI/PLASTICS B151.1, 29 CFR 1910.212 and 1910.147",
+    ),
+    Caution(
+        "melt above 170 °C, under pressure at the nozzle",
+        "face shield, gloves and sleeves when purging; nobody in line with the nozzle",
+        "ANSI/PLASTICS B151.1, 29 CFR 1910.132",
+    ),
+)
+PVC_CAUTION = Caution(
+    "PVC that stands hot gives off hydrogen chloride",
+    "keep the residence time short, purge before stopping, extract at the nozzle",
+    "29 CFR 1910.1000 and 1910.94",
+)
+
+
+@dataclass(frozen=True)
+class Cooling:
+    """The section that cools last: a plate, a cylinder, or a solid bar between them."""
+
+    kind: Literal["plate", "cylinder", "bar"]
+    thickness: float
+    width: float = 0.0
+
+    def time(self, diffusivity: float, melt: float, mould: float, ejection: float, *, mean: bool) -> float:
+        """Cooling time to the ejection temperature. [s]"""
+        match self.kind:
+            case "plate":
+                return plate_cooling_time(self.thickness, diffusivity, melt, mould, ejection, mean=mean)
+            case "cylinder":
+                return cylinder_cooling_time(self.thickness, diffusivity, melt, mould, ejection, mean=mean)
+            case "bar":
+                return section_cooling_time(self.thickness, self.width, diffusivity, melt, mould, ejection, mean=mean)
+
+    def formula(self, *, mean: bool) -> tuple[str, str]:
+        """The formula as printed, and its source."""
+        plate = "8/π²" if mean else "4/π"
+        match self.kind:
+            case "plate":
+                return f"s²/(π²a) ln({plate} (Tm−Tw)/(Te−Tw)), s the full thickness", PLATE_SOURCE
+            case "cylinder":
+                factor = "0.692" if mean else "1.602"
+                return f"D²/(23.14 a) ln({factor} (Tm−Tw)/(Te−Tw))", CYLINDER_SOURCE
+            case "bar":
+                return f"ln({plate} (Tm−Tw)/(Te−Tw)) / (a (π²/s² + 13.27/w²))", SECTION_SOURCE
+
+
+@dataclass(frozen=True)
+class MouldedPart(MouldSetting):
+    """A part moulded by itself: a frame grip, a bearing, a cage end."""
+
+    part_volume: float = quantity("cm**3", "of one part, without runner", low=0.05, high=2000, example="14 cm**3")
+    cooling_thickness: float = quantity(
+        "mm", "full thickness of the thickest wall, or the diameter of a solid rod", low=0.4, high=80, example="3.2 mm"
+    )
+    cooling_shape: str = choice(["plate", "cylinder"], "what the thickest place is like", default="plate")
+    projected_area: float = quantity(
+        "cm**2", "one part, seen in the direction the mould opens", low=0.05, high=3000, example="30 cm**2"
+    )
+    demand_per_hour: float | None = quantity(
+        "1/hour", "good parts wanted an hour, to judge the cavities; may be left empty", low=1, high=1e6, default=None
+    )
+
+    def __post_init__(self) -> None:
+        raise_any(mould_faults(self))
+
+
+def mould_answer(
+    setting: MouldSetting,
+    part_volume: float,
+    projected_area: float,
+    cooling: Cooling,
+    *,
+    demand: float | None = None,
+) -> Result:
+    """Masses, cooling, cycle and clamp of a part in its mould.
+
+    part_volume     one part [m**3]; projected_area one part [m**2]; cooling the section that cools last
+    demand          good parts a second; None: cavities are not judged
+    """
+    resin = RESINS[setting.resin]
+    melt, mould, ejection = setting.temperatures
+    mean = setting.ejection_rule == "mean"
+    masses = shot(part_volume, setting.cavities, setting.runner_volume, float(resin.density), setting.reground_share)
+    cooled = cooling.time(float(resin.diffusivity), melt, mould, ejection, mean=mean)
+    slowest, fastest = (
+        cooling.time(end, melt, mould, ejection, mean=mean)
+        for end in (resin.diffusivity.low, resin.diffusivity.high)
+        if end is not None
+    )
+    cycle = cycle_time(setting.fill_time, setting.pack_time, cooled, setting.open_time)
+    area = projected_area * setting.cavities + setting.runner_area
+    clamp = clamp_force(area, setting.pressure, 1 + setting.clamp_margin)
+    formula, source = cooling.formula(mean=mean)
+    values = [
+        Value("resin_mass", "resin from stock, each", masses.resin_per_part, "g"),
+        Value("regrind_mass", "runner reground, each", masses.regrind_per_part, "g"),
+        Value("part_mass", "part", masses.part, "g"),
+        Value("shot_mass", "shot", masses.total, "g"),
+        Value("runner_share", "runner share of the shot", masses.runner_share, "%"),
+        Value("regrind_share", "regrind in the feed", masses.regrind_in_feed, "%"),
+        Value("cooling_time", "cooling time", cooled, "s"),
+        Value("cycle_time", "cycle, shot to shot", cycle, "s"),
+        Value("moulding_time", "press time, each", cycle / setting.cavities, "s"),
+        Value("clamp_force", "clamp force with margin", clamp, "kN"),
+    ]
+    if demand is not None:
+        values.append(Value("cavities_needed", "cavities that keep pace", float(cavities_for(demand, cycle)), ""))
+    steps = (
+        Step("part", "volume × density", masses.part, "g", resin.density.source),
+        Step("shot", "cavities × part + runner", masses.total, "g", "mass balance"),
+        Step("cooling time", formula, cooled, "s", source),
+        Step("cycle", "fill + max(pack, cooling) + open, eject, close", cycle, "s", COMMON_PRACTICE),
+        Step("clamp", "(cavities × area + runner) × pressure × (1 + margin)", clamp, "kN", CLAMP_SOURCE),
+    )
+    remarks = [
+        f"Cooling takes {fastest:.3g} to {slowest:.3g} s over the range of the resin's diffusivity "
+        f"({resin.diffusivity.source})."
+    ]
+    remarks += _temperature_remarks(setting, resin)
+    return Result(
+        tuple(values),
+        _press_checks(setting, resin, masses.total, masses.regrind_in_feed, clamp, demand, cycle),
+        steps,
+        (*PRESS_CAUTIONS, PVC_CAUTION) if resin.name == "PVC" else PRESS_CAUTIONS,
+        tuple(remarks),
+    )
+
+
+def _press_checks(
+    setting: MouldSetting,
+    resin: Resin,
+    shot_mass: float,
+    regrind: float,
+    clamp: float,
+    demand: float | None,
+    cycle: float,
+) -> tuple[Check, ...]:
+    checks = [
+        Check(
+            "regrind in the feed",
+            regrind,
+            REGRIND_LIMIT,
+            "at most",
+            "%",
+            COMMON_PRACTICE,
+            "shorten the runner, add cavities or sell part of the regrind",
+        )
+    ]
+    if setting.press_clamp is not None:
+        checks.append(
+            Check(
+                "clamp force against the press",
+                clamp,
+                setting.press_clamp,
+                "at most",
+                "kN",
+                CLAMP_SOURCE,
+                "use a larger press or fewer cavities",
+            )
+        )
+    if setting.press_shot is not None:
+        checks.append(
+            Check(
+                "shot against the press",
+                shot_mass / float(resin.melt_density),
+                0.8 * setting.press_shot,
+                "at most",
+                "cm**3",
+                f"{COMMON_PRACTICE}: at most 80 % of the largest shot",
+                "use a larger barrel or fewer cavities",
+            )
+        )
+    if demand is not None:
+        checks.append(
+            Check(
+                "cavities against demand",
+                float(setting.cavities),
+                float(cavities_for(demand, cycle)),
+                "at least",
+                "",
+                f"{COMMON_PRACTICE}: 85 % of the time makes good shots",
+                "add cavities or shorten the cooling",
+            )
+        )
+    return tuple(checks)
+
+
+def _temperature_remarks(setting: MouldSetting, resin: Resin) -> list[str]:
+    usual: tuple[tuple[str, float, Property], ...] = (
+        ("melt temperature", setting.temperatures[0], resin.melt_temperature),
+        ("mould temperature", setting.temperatures[1], resin.mould_temperature),
+        ("ejection temperature", setting.temperatures[2], resin.ejection_temperature),
+        ("cavity pressure", setting.pressure, resin.cavity_pressure),
+    )
+    remarks = []
+    for name, value, known in usual:
+        if value not in known and known.low is not None and known.high is not None:
+            shift, scale, unit = (ZERO_CELSIUS, 1.0, "°C") if known.unit == "K" else (0.0, 1e6, "MPa")
+            remarks.append(
+                f"The {name} of {(value - shift) / scale:.4g} {unit} is outside the usual "
+                f"{(known.low - shift) / scale:.4g} to {(known.high - shift) / scale:.4g} {unit} of {resin.name} "
+                f"({known.source})."
+            )
+    return remarks
+
+
+def run_part(part: MouldedPart) -> Result:
+    """Work out a plain moulded part."""
+    cooling = Cooling("cylinder" if part.cooling_shape == "cylinder" else "plate", part.cooling_thickness)
+    return mould_answer(part, part.part_volume, part.projected_area, cooling, demand=part.demand_per_hour)
+
+
+MOULDED_PART = Calculation(
+    name="moulded-part",
+    title="Moulded part",
+    line="handle",
+    about="Resin, regrind, cooling, cycle and clamp of a plain moulded part: a frame grip, a bearing, a cage end.",
+    inputs=MouldedPart,
+    run=run_part,
+)
