@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from math import isfinite
+from tokenize import TokenError
 
 from naptuft.errors import Fault, UnitError
 
@@ -65,6 +67,9 @@ _NUMBER = re.compile(
 )
 
 
+_UNREADABLE = (ValueError, TypeError, AttributeError, SyntaxError, TokenError, AssertionError, ArithmeticError)
+
+
 @lru_cache(maxsize=1)
 def _registry():
     import pint
@@ -87,13 +92,14 @@ def _unit(unit: str) -> tuple[float, float, str]:
 
     if unit.strip() in ("", "-"):
         return 1.0, 0.0, "a plain number"
+    spelled = re.sub(r"(?<=[A-Za-zµμ])([234])\b", r"**\1", unit)
     try:
         registry = _registry()
-        parsed = registry.parse_units(unit)
+        parsed = registry.parse_units(spelled)
         zero = registry.Quantity(0.0, parsed).to_base_units().magnitude
         one = registry.Quantity(1.0, parsed).to_base_units().magnitude
     except Exception as error:
-        if not isinstance(error, (pint.errors.PintError, ValueError, TypeError, AttributeError, SyntaxError)):
+        if not isinstance(error, (pint.errors.PintError, *_UNREADABLE)):
             raise
         raise UnitError(
             Fault("unit", unit, "a unit such as mm, in, g, kg, min, degC", "correct the spelling of the unit")
@@ -106,8 +112,8 @@ def kind_of(unit: str) -> str:
 
     Raises UnitError for an unknown unit.
 
-    >>> kind_of("mm"), kind_of("g"), kind_of("kg/m**3")
-    ('a length', 'a mass', 'a density')
+    >>> kind_of("mm"), kind_of("g"), kind_of("kg/m**3"), kind_of("m2")
+    ('a length', 'a mass', 'a density', 'an area')
     """
     return _unit(unit)[2]
 
@@ -161,7 +167,7 @@ def parse(given: object, unit: str, name: str = "value") -> float:
     if isinstance(given, bool) or given is None:
         raise UnitError(_unreadable(name, given, unit))
     if isinstance(given, (int, float)):
-        if given != given or given in (float("inf"), float("-inf")):
+        if not abs(given) < 1e300:
             raise UnitError(_unreadable(name, given, unit))
         return to_si(float(given), unit)
     text = str(given).strip()
@@ -184,6 +190,8 @@ def parse(given: object, unit: str, name: str = "value") -> float:
         total = part if total is None else total + part
         rest = rest[stop:]
     if total is None:
+        raise UnitError(_unreadable(name, given, unit))
+    if not isfinite(total):
         raise UnitError(_unreadable(name, given, unit))
     return total
 
@@ -314,4 +322,7 @@ def parse_measure(given: object, name: str = "quantity") -> Measure:
     unit = words.strip()[match.end() :].strip()
     if unit:
         kind_of(unit)
-    return Measure(_magnitude(match), unit)
+    number = _magnitude(match)
+    if not isfinite(number):
+        raise UnitError(Fault(name, given, "a number with or without its unit", "write it as 12 or 12 kg"))
+    return Measure(number, unit)
