@@ -1,0 +1,406 @@
+"""Which lots each work order takes: oldest expiry first, in order of due date; the rest is bought.
+
+A requirement that no lot and no purchase can meet inside the horizon is a `Gap`; the caller plans for
+less and asks again, so that nothing is promised that cannot be made.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import lru_cache
+from math import ceil
+
+from naptuft.book.model import Book, Lot, Material
+from naptuft.brush.blend import Blend, BlendLot, FillingTarget, blend_lots
+from naptuft.errors import Infeasible
+from naptuft.planning.explode import Batch, Explosion, Requirement, lots_of
+from naptuft.planning.plan import Allocation, Purchase
+from naptuft.quantity import Measure, from_si, to_si
+
+CENT = Decimal("0.01")
+
+
+@dataclass(frozen=True)
+class Gap:
+    """What a batch cannot get: of its requirement only `share` can be met."""
+
+    batch: str
+    material: str
+    missing: float
+    unit: str
+    share: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Coil:
+    """Whole blanks cut from one coil; `whole` is how many blanks long the coil was before (not rounded)."""
+
+    batch: str
+    material: str
+    lot: str
+    blanks: int
+    whole: float
+
+
+@dataclass(frozen=True)
+class Allocated:
+    """Lots and purchases for every batch, blends made of them, when material is there, and the gaps."""
+
+    allocations: tuple[Allocation, ...]
+    purchases: tuple[Purchase, ...]
+    blends: Mapping[str, Blend]
+    release: Mapping[str, datetime.datetime]
+    waits_for: Mapping[str, str]
+    gaps: tuple[Gap, ...]
+    coils: tuple[Coil, ...]
+
+
+@dataclass
+class _Shortage:
+    requirement: Requirement
+    need: datetime.datetime
+    quantity: float
+    serves: tuple[str, ...]
+
+
+class _Stock:
+    """What is left of each lot, in its material's unit."""
+
+    def __init__(self, book: Book):
+        self.book = book
+        self.left = {
+            lot.code: from_si(lot.quantity.si(book.item[lot.material].pint_unit), book.item[lot.material].pint_unit)
+            for lot in book.lots
+        }
+
+    def usable(self, code: str, need: datetime.datetime) -> list[Lot]:
+        """Free lots with something left that keep until `need`, the first to use first."""
+        return [
+            lot
+            for lot in lots_of(self.book, code)
+            if self.left[lot.code] > 1e-9 and (lot.expires is None or lot.expires >= need.date())
+        ]
+
+
+def allocate(book: Book, explosion: Explosion, starts: Mapping[str, datetime.datetime]) -> Allocated:
+    """Allocate lots to every requirement of an explosion.
+
+    starts  number of a batch -> when it starts, where a schedule is known already: lots must keep until
+            then; before that, until the batch is due
+    """
+    batches = {batch.number: batch for batch in explosion.batches}
+    serves = {number: tuple(sorted(shares)) for number, shares in explosion.serves().items()}
+    stock = _Stock(book)
+    work = _Allocation(book, stock, serves)
+    ordered = sorted(
+        explosion.requirements, key=lambda r: (batches[r.batch].due, -batches[r.batch].weight, r.batch, r.part)
+    )
+    for requirement in ordered:
+        batch = batches[requirement.batch]
+        need = max(starts.get(batch.number, batch.due), batch.due)
+        if requirement.blend:
+            work.blend(requirement, batch, need)
+        else:
+            work.take(requirement, need)
+    return work.bought()
+
+
+class _Allocation:
+    def __init__(self, book: Book, stock: _Stock, serves: Mapping[str, tuple[str, ...]]):
+        self.book = book
+        self.stock = stock
+        self.serves = serves
+        self.allocations: list[Allocation] = []
+        self.purchases: list[Purchase] = []
+        self.blends: dict[str, Blend] = {}
+        self.release: dict[str, datetime.datetime] = {}
+        self.waits_for: dict[str, str] = {}
+        self.gaps: list[Gap] = []
+        self.coils: list[Coil] = []
+        self.shortages: dict[str, list[_Shortage]] = defaultdict(list)
+        self.horizon = book.start + datetime.timedelta(days=book.settings.horizon_days)
+
+    def take(self, requirement: Requirement, need: datetime.datetime) -> None:
+        """Lots for one plain requirement; what is missing is noted as a shortage."""
+        material = self.book.material[requirement.part]
+        missing = requirement.quantity
+        for lot in self.stock.usable(material.code, need):
+            taken = min(missing, self.stock.left[lot.code])
+            if requirement.each:
+                blanks = int(taken / requirement.each + 1e-9)
+                self._lay_out(requirement, lot, blanks)
+                taken = blanks * requirement.each
+            if taken <= 0:
+                continue
+            self._use(requirement.batch, lot, taken)
+            missing -= taken
+            if missing <= 1e-9:
+                return
+        self.shortages[material.code].append(_Shortage(requirement, need, missing, self.serves[requirement.batch]))
+
+    def _lay_out(self, requirement: Requirement, lot: Lot, blanks: int) -> None:
+        if blanks:
+            whole = self.stock.left[lot.code] / requirement.each
+            self.coils.append(Coil(requirement.batch, requirement.part, lot.code, blanks, whole))
+
+    def _use(self, batch: str, lot: Lot, quantity: float) -> None:
+        material = self.book.material[lot.material]
+        self.stock.left[lot.code] -= quantity
+        price = material.price_per_unit if lot.price_per_unit is None else lot.price_per_unit
+        cost = (price * Decimal(repr(quantity))).quantize(CENT)
+        self.allocations.append(
+            Allocation(batch, material.code, material.name, lot.code, "stock", quantity, material.unit, cost)
+        )
+        if lot.arrives is not None:
+            self._hold(batch, lot.arrives.replace(tzinfo=self.book.start.tzinfo), f"lot {lot.code} of {material.name}")
+
+    def _hold(self, batch: str, until: datetime.datetime, what: str) -> None:
+        if until > self.release.get(batch, self.book.start):
+            self.release[batch] = until
+            self.waits_for[batch] = what
+
+    def blend(self, requirement: Requirement, batch: Batch, need: datetime.datetime) -> None:
+        """Mix a filling from lots; from lots yet to be bought where stock does not do."""
+        target = self.book.designs[requirement.part]
+        unit = self.book.product[requirement.part].pint_unit
+        mass = to_si(requirement.quantity, unit)
+        sources = [part.part for part in self.book.parts_of[requirement.part]]
+        lots = [self._blend_lot(lot) for code in sources for lot in self.stock.usable(code, need)]
+        buyable = [self._typical(code) for code in sources if self._arrival(self.book.material[code]) <= self.horizon]
+        buyable = [lot for lot in buyable if lot is not None]
+        answer, why = _mixed(target, tuple(lots), mass)
+        if answer is None and buyable:
+            answer, why_buying = _mixed(target, (*lots, *buyable), mass)
+            why = why_buying or why
+        if answer is None:
+            share, answer = self._part_blend(target, (*lots, *buyable), mass)
+            self.gaps.append(Gap(batch.number, requirement.part, requirement.quantity * (1 - share), unit, share, why))
+        if answer is None:
+            return
+        self.blends[batch.number] = answer
+        for code, taken in answer.lots:
+            self._take_for_blend(requirement, need, code, taken)
+
+    def _take_for_blend(self, requirement: Requirement, need: datetime.datetime, code: str, taken: float) -> None:
+        if code in self.book.lot:
+            lot = self.book.lot[code]
+            self._use(requirement.batch, lot, from_si(taken, self.book.material[lot.material].pint_unit))
+            return
+        material = self.book.material[code]
+        bought = replace(requirement, part=code)
+        quantity = from_si(taken, material.pint_unit)
+        self.shortages[code].append(_Shortage(bought, need, quantity, self.serves[requirement.batch]))
+
+    def _blend_lot(self, lot: Lot) -> BlendLot:
+        material = self.book.material[lot.material]
+        price = material.price_per_unit if lot.price_per_unit is None else lot.price_per_unit
+        return BlendLot(
+            code=lot.code,
+            available=to_si(self.stock.left[lot.code], material.pint_unit),
+            price_per_kg=price / Decimal(repr(to_si(1.0, material.pint_unit))),
+            lengths=tuple((bar.length, bar.share) for bar in self.book.lengths_of[lot.code]),
+            diameter=lot.diameter or 0.0,
+            moisture=lot.moisture or 0.0,
+            curl=lot.curl or 0.0,
+        )
+
+    def _typical(self, code: str) -> BlendLot | None:
+        """A lot yet to be bought, taken to be like the weighted mean of the lots of its material in the book."""
+        lots = [lot for lot in self.book.lots if lot.material == code and lot.code in self.book.lengths_of]
+        if not lots:
+            return None
+        material = self.book.material[code]
+        weight = {lot.code: lot.quantity.si(material.pint_unit) for lot in lots}
+        total = sum(weight.values())
+        shares: dict[float, float] = defaultdict(float)
+        for lot in lots:
+            for bar in self.book.lengths_of[lot.code]:
+                shares[bar.length] += bar.share * weight[lot.code] / total
+
+        def mean(name: str) -> float:
+            return sum((getattr(lot, name) or 0.0) * weight[lot.code] for lot in lots) / total
+
+        return BlendLot(
+            code=code,
+            available=1e6,
+            price_per_kg=material.price_per_unit / Decimal(repr(to_si(1.0, material.pint_unit))),
+            lengths=tuple(sorted(shares.items())),
+            diameter=mean("diameter"),
+            moisture=mean("moisture"),
+            curl=mean("curl"),
+        )
+
+    def _part_blend(self, target: FillingTarget, lots: tuple[BlendLot, ...], mass: float) -> tuple[float, Blend | None]:
+        """The largest share of a blend that can be mixed, to a hundredth, and that blend."""
+        low, high, best = 0, 100, None
+        while high - low > 1:
+            middle = (low + high) // 2
+            answer, _ = _mixed(target, lots, mass * middle / 100)
+            if answer is None:
+                high = middle
+            else:
+                low, best = middle, answer
+        return low / 100, best
+
+    def _arrival(self, material: Material) -> datetime.datetime:
+        """Earliest arrival of a purchase made today; never for what cannot be bought."""
+        if material.lead_days is None:
+            return datetime.datetime.max.replace(tzinfo=datetime.UTC)
+        return self.book.start + datetime.timedelta(days=material.lead_days)
+
+    def bought(self) -> Allocated:
+        """Turn shortages into purchases or gaps, add what restores safety stock, and close."""
+        for code in sorted(self.shortages):
+            self._buy(
+                self.book.material[code], sorted(self.shortages[code], key=lambda s: (s.need, s.requirement.batch))
+            )
+        for material in self.book.materials:
+            self._restore(material)
+        return Allocated(
+            tuple(sorted(self.allocations, key=lambda a: (a.work_order, a.material, a.lot))),
+            tuple(self.purchases),
+            self.blends,
+            self.release,
+            self.waits_for,
+            tuple(self.gaps),
+            tuple(self.coils),
+        )
+
+    def _buy(self, material: Material, shortages: list[_Shortage]) -> None:
+        earliest = self._arrival(material)
+        if earliest > self.horizon:
+            why = (
+                "cannot be bought (no lead time in the book)"
+                if material.lead_days is None
+                else f"ordered today it arrives on {earliest:%Y-%m-%d}, after the {self.book.settings.horizon_days} days planned"
+            )
+            for shortage in shortages:
+                asked = shortage.requirement.quantity
+                share = max(0.0, 1 - shortage.quantity / asked)
+                reason = f"{material.name} ({material.code}) is short: {why}"
+                self.gaps.append(
+                    Gap(shortage.requirement.batch, material.code, shortage.quantity, material.unit, share, reason)
+                )
+            return
+        window = datetime.timedelta(days=self.book.settings.group_days)
+        spare = 0.0
+        group: list[_Shortage] = []
+        for shortage in [*shortages, None]:
+            if shortage is not None and (not group or shortage.need - group[0].need < window):
+                group.append(shortage)
+                continue
+            spare = self._purchase(material, group, earliest, spare)
+            group = [shortage] if shortage is not None else []
+
+    def _purchase(self, material: Material, group: list[_Shortage], earliest: datetime.datetime, spare: float) -> float:
+        needed = sum(shortage.quantity for shortage in group)
+        last = self.purchases[-1] if self.purchases and self.purchases[-1].material == material.code else None
+        if last is not None and spare >= needed:
+            purchase = replace(
+                last,
+                needed=last.needed + needed,
+                serves=tuple(sorted({*last.serves, *(name for s in group for name in s.serves)})),
+            )
+            self.purchases[-1] = purchase
+            spare -= needed
+        else:
+            quantity = order_quantity(material, needed - spare)
+            before = datetime.timedelta(days=1 + (material.lead_days or 0))
+            order_by = max(self.book.start.date(), (group[0].need - before).date())
+            arrives = max(
+                earliest,
+                datetime.datetime.combine(
+                    order_by + datetime.timedelta(days=material.lead_days or 0),
+                    self.book.start.timetz(),
+                ),
+            )
+            purchase = Purchase(
+                f"P-{len(self.purchases) + 1:04d}",
+                material.code,
+                material.name,
+                quantity,
+                material.unit,
+                order_by,
+                arrives,
+                (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT),
+                needed,
+                tuple(sorted({name for s in group for name in s.serves})),
+            )
+            self.purchases.append(purchase)
+            spare = spare + quantity - needed
+        for shortage in group:
+            batch = shortage.requirement.batch
+            cost = (material.price_per_unit * Decimal(repr(shortage.quantity))).quantize(CENT)
+            self.allocations.append(
+                Allocation(
+                    batch,
+                    material.code,
+                    material.name,
+                    purchase.number,
+                    "purchase",
+                    shortage.quantity,
+                    material.unit,
+                    cost,
+                )
+            )
+            self._hold(batch, purchase.arrives, f"purchase {purchase.number} of {material.name}")
+        return spare
+
+    def _restore(self, material: Material) -> None:
+        """A purchase that brings what is left of a material back to its safety stock."""
+        if material.safety_stock is None or material.lead_days is None:
+            return
+        wanted = _number(material.safety_stock, material)
+        left = sum(self.stock.left[lot.code] for lot in lots_of(self.book, material.code))
+        bought = sum(p.quantity - p.needed for p in self.purchases if p.material == material.code)
+        missing = wanted - left - bought
+        if missing <= 1e-9:
+            return
+        quantity = order_quantity(material, missing)
+        self.purchases.append(
+            Purchase(
+                f"P-{len(self.purchases) + 1:04d}",
+                material.code,
+                material.name,
+                quantity,
+                material.unit,
+                self.book.start.date(),
+                self._arrival(material),
+                (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT),
+                0.0,
+                (),
+            )
+        )
+
+
+def _number(measure: Measure | None, material: Material) -> float:
+    return 0.0 if measure is None else from_si(measure.si(material.pint_unit), material.pint_unit)
+
+
+def order_quantity(material: Material, needed: float) -> float:
+    """How much to order: at least the least order, in whole multiples.
+
+    >>> steel = Material(code="S", name="strip", kind="strip", unit="kg", price_per_unit=Decimal(2),
+    ...                  least_order=Measure(100, "kg"), order_multiple=Measure(25, ""))
+    >>> order_quantity(steel, 12.0), order_quantity(steel, 101.0)
+    (100.0, 125.0)
+    """
+    quantity = max(needed, _number(material.least_order, material))
+    multiple = _number(material.order_multiple, material)
+    if multiple > 0:
+        return ceil(quantity / multiple - 1e-9) * multiple
+    return float(ceil(quantity - 1e-9)) if material.unit == "pcs" else round(quantity, 3)
+
+
+@lru_cache(maxsize=512)
+def _mixed(target: FillingTarget, lots: tuple[BlendLot, ...], mass: float) -> tuple[Blend | None, str]:
+    """A blend, or the reason there is none."""
+    try:
+        return blend_lots(target, lots, mass), ""
+    except Infeasible as error:
+        return None, str(error.faults[0].mend)

@@ -1,0 +1,198 @@
+"""Work orders as a scheduling problem in minutes, and the schedule back as operations with times."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import ceil
+
+from naptuft.book.model import Book, RouteStep
+from naptuft.planning.allocate import Allocated
+from naptuft.planning.design import Designs, seconds_each
+from naptuft.planning.explode import Batch, Explosion
+from naptuft.planning.plan import Load, PlannedOperation
+from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, Schedule, SharedStore
+from naptuft.plant.calendar import minutes_after, moment_at, open_stretches
+from naptuft.plant.work_centre import changeover_minutes
+
+SPARE_DAYS = 120
+
+
+@dataclass(frozen=True)
+class Timing:
+    """A problem and how to read it back: the step behind each operation of each job."""
+
+    problem: Problem
+    batches: tuple[Batch, ...]
+    steps: tuple[tuple[RouteStep, ...], ...]
+
+
+def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocated) -> Timing:
+    """The scheduling problem of an explosion and its allocation.
+
+    Calendars run on for `SPARE_DAYS` past the horizon, so that what is late still has a time.
+    Batches that serve orders carry their weight; the rest weigh nothing but keep a due time, which
+    guides the order in which they are tried.
+    """
+    machine_index = {machine.code: place for place, machine in enumerate(book.machines)}
+    store_index = {rack.code: place for place, rack in enumerate(book.racks)}
+    machines = tuple(
+        Machine(
+            machine.code,
+            open_stretches(
+                book.shifts,
+                book.closures,
+                (machine.calendar, machine.code),
+                book.start,
+                book.settings.horizon_days + SPARE_DAYS,
+            ),
+        )
+        for machine in book.machines
+    )
+    needs = needs_of(explosion)
+    jobs, steps = [], []
+    for batch in explosion.batches:
+        route = tuple(step for step in book.route_of[batch.product] if step.stage == batch.stage)
+        operations = []
+        for step in route:
+            work = batch.started * seconds_each(designs, step)
+            modes = tuple(
+                Mode(
+                    machine_index[machine.code],
+                    max(1, ceil((step.setup + work / machine.speed) / 60 - 1e-9)),
+                )
+                for machine in book.machines_of[step.work_centre]
+            )
+            operations.append(
+                Operation(
+                    modes,
+                    step.family or None,
+                    ceil(step.wait / 60 - 1e-9),
+                    None if step.most_wait is None else int(step.most_wait / 60 + 1e-9),
+                    store_index[step.rack] if step.rack else None,
+                    racks_held(step, batch.started),
+                    step.pauses,
+                )
+            )
+        released = allocated.release.get(batch.number, book.start)
+        jobs.append(
+            Job(
+                batch.number,
+                tuple(operations),
+                minutes_after(book.start, released + datetime.timedelta(seconds=59)),
+                minutes_after(book.start, batch.due),
+                batch.weight,
+                needs.get(batch.number, ()),
+            )
+        )
+        steps.append(route)
+    problem = Problem(
+        machines,
+        tuple(jobs),
+        tuple(SharedStore(rack.code, rack.capacity) for rack in book.racks),
+        _changeovers(book, tuple(steps)),
+    )
+    return Timing(problem, explosion.batches, tuple(steps))
+
+
+def racks_held(step: RouteStep, quantity: float) -> int:
+    """Racks a batch fills at a step; 0 where it holds none.
+
+    >>> racks_held(RouteStep(product="H", step=10, name="dip", work_centre="V", rack="HANG", per_rack=30), 610)
+    21
+    """
+    return ceil(quantity / step.per_rack - 1e-9) if step.rack and step.per_rack else 0
+
+
+def needs_of(explosion: Explosion) -> Mapping[str, tuple[str, ...]]:
+    """For each batch, the batches that must be finished before it starts."""
+    needs: dict[str, set[str]] = {}
+    for supply in explosion.supplies:
+        needs.setdefault(supply.consumer, set()).add(supply.batch)
+    return {consumer: tuple(sorted(makers)) for consumer, makers in needs.items()}
+
+
+def _changeovers(book: Book, steps: tuple[tuple[RouteStep, ...], ...]) -> dict[int, dict[tuple[str, str], int]]:
+    families: dict[str, set[str]] = {}
+    for route in steps:
+        for step in route:
+            if step.family:
+                families.setdefault(step.work_centre, set()).add(step.family)
+    tables = {}
+    for work_centre, names in families.items():
+        table = {
+            (before, after): minutes
+            for before in sorted(names)
+            for after in sorted(names)
+            if (minutes := changeover_minutes(book.changeovers, work_centre, before, after)) > 0
+        }
+        if table:
+            for place, machine in enumerate(book.machines):
+                if machine.work_centre == work_centre:
+                    tables[place] = table
+    return tables
+
+
+def operations_of(book: Book, timing: Timing, schedule: Schedule) -> tuple[PlannedOperation, ...]:
+    """The schedule as operations with times, in order of start."""
+    hazard = {centre.code: centre.hazard for centre in book.work_centres}
+    planned = []
+    for placement in schedule.placements:
+        batch = timing.batches[placement.job]
+        step = timing.steps[placement.job][placement.index]
+        operation = timing.problem.jobs[placement.job].operations[placement.index]
+        product = book.product[batch.product]
+        run = next(mode.duration for mode in operation.modes if mode.machine == placement.machine)
+        planned.append(
+            PlannedOperation(
+                batch.number,
+                step.step,
+                step.name,
+                step.work_centre,
+                timing.problem.machines[placement.machine].name,
+                moment_at(book.start, placement.start),
+                moment_at(book.start, placement.end),
+                run,
+                placement.changeover,
+                operation.min_wait,
+                batch.started,
+                product.unit,
+                step.family,
+                step.rack,
+                operation.units,
+                product.line,
+                hazard[step.work_centre],
+                step.instruction,
+                placement.reason,
+            )
+        )
+    return tuple(sorted(planned, key=lambda o: (o.start, o.machine, o.work_order, o.step)))
+
+
+def loads_of(book: Book, operations: tuple[PlannedOperation, ...]) -> tuple[Load, ...]:
+    """How busy each work centre is inside the horizon, the busiest first."""
+    days = book.settings.horizon_days
+    end = book.start + datetime.timedelta(days=days)
+    loads = []
+    for centre in book.work_centres:
+        machines = book.machines_of.get(centre.code, ())
+        opened = sum(
+            close - begin
+            for machine in machines
+            for begin, close in open_stretches(
+                book.shifts, book.closures, (machine.calendar, machine.code), book.start, days
+            )
+        )
+        inside = [o for o in operations if o.work_centre == centre.code and o.start < end]
+        loads.append(
+            Load(
+                centre.code,
+                centre.name,
+                len(machines),
+                opened,
+                sum(o.run_minutes for o in inside),
+                sum(o.changeover_minutes for o in inside),
+            )
+        )
+    return tuple(sorted(loads, key=lambda load: (-load.share, load.work_centre)))

@@ -1,0 +1,19 @@
+"""One function per intention of the user. The command line and the pages call these and nothing below."""
+
+from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
+from naptuft.services.calculations import CALCULATIONS, find_calculation
+from naptuft.services.plans import Progress, plan_book, plan_schema, write_plan
+
+__all__ = [
+    "CALCULATIONS",
+    "Progress",
+    "check_book",
+    "demo_book",
+    "find_calculation",
+    "plan_book",
+    "plan_schema",
+    "read_book",
+    "write_blank_book",
+    "write_demo_book",
+    "write_plan",
+]

@@ -1,0 +1,54 @@
+"""Plan a book, write the answer, say what its format is."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from naptuft.book.model import Book
+from naptuft.planning.plan import Plan
+from naptuft.planning.weeks import Progress, plan_weeks
+
+DEFAULT_SECONDS = 12.0
+
+
+def plan_book(
+    book: Book,
+    *,
+    seed: int = 1,
+    seconds: float | None = None,
+    effort: int | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """Plan a checked book, cost it, and have the independent checker read the plan.
+
+    seconds  time for the schedule's search (default 12 s where no effort is given either); effort: see
+             `plan_weeks`; stop: True ends the search with the best plan so far
+    """
+    from naptuft.costing.rollup import cost_plan
+    from naptuft.planning.check import check_plan
+
+    if seconds is None and effort is None:
+        seconds = DEFAULT_SECONDS
+    plan = plan_weeks(book, seed=seed, seconds=seconds, effort=effort, progress=progress, stop=stop)
+    if progress:
+        progress(Progress("costing and checking", 1.0))
+    plan = cost_plan(book, plan)
+    return dataclasses.replace(plan, checks=check_plan(book, plan))
+
+
+def write_plan(plan: Plan, book: Book, folder: Path) -> tuple[Path, ...]:
+    """Write plan.json, plan.xlsx, summary.md and the papers into a folder; all or nothing."""
+    from naptuft.papers import write_all
+
+    return write_all(book, plan, folder)
+
+
+def plan_schema() -> dict[str, Any]:
+    """The JSON Schema of plan.json."""
+    from naptuft.planning.plan_json import plan_schema as schema
+
+    return schema()
