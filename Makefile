@@ -1,0 +1,30 @@
+# Every target makes its own .venv first; nothing else is needed but Python 3.11.
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+BIN := .venv/bin
+
+.PHONY: demo test check serve bench
+
+demo: .venv/ready
+	$(BIN)/naptuft demo
+
+serve: .venv/ready
+	$(BIN)/naptuft serve --browser
+
+test: .venv/ready
+	sh tests/run.sh
+
+check: .venv/ready
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/pyright
+	$(BIN)/lint-imports
+	$(BIN)/codespell src tests docs benchmarks README.md CONTRIBUTING.md CHANGELOG.md
+
+bench: .venv/ready
+	for table in benchmarks/*.py; do $(BIN)/python $$table || exit 1; done
+
+.venv/ready: constraints.txt pyproject.toml
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r constraints.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	touch $@

@@ -1,0 +1,353 @@
+"""The command line: thin commands over `services`. Heavy imports happen inside the commands."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from naptuft import __version__
+from naptuft.errors import DesignError, Fault, NaptuftError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from naptuft.book.model import Book
+    from naptuft.calculation import Calculation, Result
+
+app = typer.Typer(
+    name="naptuft",
+    help="Engineering, planning and papers for a plant that makes painting tools.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+book_app = typer.Typer(help="Write a blank or demo book; check one.", no_args_is_help=True)
+work_app = typer.Typer(help="Work out one engineering calculation; list them.", no_args_is_help=True)
+schema_app = typer.Typer(help="Print the JSON Schema of a public format.", no_args_is_help=True)
+app.add_typer(book_app, name="book")
+app.add_typer(work_app, name="work")
+app.add_typer(schema_app, name="schema")
+
+Seed = Annotated[int, typer.Option(help="Repeats the same choices.", min=0)]
+Seconds = Annotated[
+    float | None, typer.Option(help="Time for the schedule's search; the plan may then not repeat.", min=0.1, max=86400)
+]
+Effort = Annotated[
+    int | None, typer.Option(help="Candidate plans to try: same book, seed and effort, same plan.", min=1)
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON only.")]
+
+
+def run() -> None:
+    """Run the command line; faults become lines on standard error and exit code 1."""
+    try:
+        app()
+    except NaptuftError as error:
+        _print_faults(error.faults)
+        sys.exit(1)
+
+
+@app.callback(invoke_without_command=True)
+def start(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+    """Engineering, planning and papers for a plant that makes painting tools."""
+    if version:
+        typer.echo(f"naptuft {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def plan(
+    book: Annotated[Path, typer.Argument(help="The book: a workbook (.xlsx) or a folder of CSV files.")],
+    out: Annotated[Path, typer.Option(help="Folder for plan.json, plan.xlsx, summary.md and papers.")],
+    seconds: Seconds = None,
+    seed: Seed = 1,
+    effort: Effort = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan a book: designs, lots, blends, cut lists, schedule, costs and papers. Ctrl-C keeps the best plan so far."""
+    from naptuft.services import read_book
+
+    _plan(read_book(book), out, seconds, seed, effort, as_json)
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Folder for the answer.")] = Path("quillbeck"),
+    seconds: Seconds = None,
+    seed: Seed = 1,
+    effort: Effort = None,
+    as_json: AsJson = False,
+) -> None:
+    """Plan four weeks of the invented plant Quillbeck Brush & Nap."""
+    from naptuft.services import demo_book
+
+    _plan(demo_book(), out, seconds, seed, effort, as_json)
+
+
+def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int | None, as_json: bool) -> None:
+    from rich.console import Console
+    from rich.markdown import Markdown
+
+    from naptuft.papers.summary import summary_markdown
+    from naptuft.planning.plan_json import plan_text
+    from naptuft.services import plan_book, write_plan
+
+    asked = threading.Event()
+
+    def stop_at_best(_number: int, _frame: object) -> None:
+        if asked.is_set():
+            raise KeyboardInterrupt
+        asked.set()
+
+    notes = Console(stderr=True)
+    before = signal.signal(signal.SIGINT, stop_at_best)
+    try:
+        with _progress_bar(notes, quiet=as_json) as tell:
+            made = plan_book(book, seed=seed, seconds=seconds, effort=effort, progress=tell, stop=asked.is_set)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if asked.is_set():
+        notes.print("Stopped: this is the best plan so far.")
+    files = write_plan(made, book, out)
+    if as_json:
+        typer.echo(plan_text(made), nl=False)
+        return
+    console = Console()
+    console.print(Markdown(summary_markdown(made)))
+    console.print(
+        f"{len(files)} files in {out}: " + ", ".join(sorted(str(f.relative_to(out)) for f in files)[:8]),
+        highlight=False,
+    )
+
+
+class _progress_bar:  # noqa: N801
+    """A ruled line with the stage, the share done and the best answer so far; silent when asked or piped."""
+
+    def __init__(self, console: Console, quiet: bool):
+        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+        self.bar = Progress(
+            TextColumn("{task.description}"),
+            BarColumn(bar_width=30),
+            TimeElapsedColumn(),
+            TextColumn("{task.fields[best]}"),
+            console=console,
+            transient=True,
+            disable=quiet or not console.is_terminal,
+        )
+
+    def __enter__(self):
+        self.bar.start()
+        self.task = self.bar.add_task("starting", total=1.0, best="")
+        return self.tell
+
+    def tell(self, state) -> None:
+        self.bar.update(self.task, description=state.stage, completed=state.done, best=state.best)
+
+    def __exit__(self, *_: object) -> None:
+        self.bar.stop()
+
+
+@app.command()
+def serve(
+    host: Annotated[str, typer.Option(help="Address to listen on; the default is this PC only.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8742,
+    book: Annotated[Path | None, typer.Option(help="Open this book first; else the demo.")] = None,
+    browser: Annotated[bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")] = False,
+) -> None:
+    """Serve the pages and the REST interface on this PC."""
+    from naptuft.web.app import serve as serve_pages
+
+    serve_pages(host=host, port=port, book_path=book, open_browser=browser)
+
+
+@book_app.command("new")
+def new_book(
+    file: Annotated[Path, typer.Argument(help="Workbook to write (.xlsx); with --demo also a folder for CSV files.")],
+    demo: Annotated[bool, typer.Option("--demo", help="Write the Quillbeck book instead of a blank one.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Write over what is there.")] = False,
+) -> None:
+    """Write a blank book with headings, help, units, drop-down lists and a worked row, or the demo book."""
+    from naptuft.errors import FileError
+    from naptuft.services import write_blank_book, write_demo_book
+
+    if file.exists() and not force:
+        raise FileError(Fault("file", str(file), "a name not taken yet", "choose another name or add --force"))
+    (write_demo_book if demo else write_blank_book)(file)
+    typer.echo(f"Wrote {file}. Fill it in, then: naptuft book check {file}")
+
+
+@book_app.command("check")
+def check(
+    file: Annotated[Path, typer.Argument(help="The book: a workbook (.xlsx) or a folder of CSV files.")],
+    as_json: AsJson = False,
+) -> None:
+    """Check a book and report every fault at once; exit code 1 when there is any."""
+    from naptuft.services import check_book
+
+    faults = check_book(file)
+    if as_json:
+        typer.echo(json.dumps([_fault_json(fault) for fault in faults], ensure_ascii=False, indent=1))
+    elif faults:
+        _print_faults(faults)
+    else:
+        typer.echo(f"{file}: no faults. Plan it with: naptuft plan {file} --out plan")
+    if faults:
+        raise typer.Exit(1)
+
+
+@work_app.command("list")
+def list_calculations(as_json: AsJson = False) -> None:
+    """List the engineering calculations."""
+    from naptuft.services import CALCULATIONS
+
+    if as_json:
+        rows = [{"name": c.name, "title": c.title, "line": c.line, "about": c.about} for c in CALCULATIONS.values()]
+        typer.echo(json.dumps(rows, ensure_ascii=False, indent=1))
+        return
+    from rich.console import Console
+
+    table = _table("calculation", "line", "what it answers")
+    for calculation in CALCULATIONS.values():
+        table.add_row(calculation.name, calculation.line, f"{calculation.title}. {calculation.about}")
+    Console().print(table)
+
+
+@work_app.command("out")
+def work_out(
+    name: Annotated[str, typer.Argument(help="Calculation, from: naptuft work list")],
+    inputs: Annotated[list[str] | None, typer.Argument(help="key=value, such as width='2 1/2 in'")] = None,
+    as_json: AsJson = False,
+    example: Annotated[bool, typer.Option("--example", help="Use the example value of each input not given.")] = False,
+    inputs_only: Annotated[bool, typer.Option("--inputs", help="Show the inputs and what is allowed.")] = False,
+    drawing: Annotated[Path | None, typer.Option(help="Write the drawing to this SVG file.")] = None,
+) -> None:
+    """Work out a calculation: its figures, checks with margins, reasons and cautions."""
+    from naptuft.calculation import result_as_json
+    from naptuft.services import find_calculation
+
+    calculation = find_calculation(name)
+    if inputs_only:
+        _print_inputs(calculation)
+        return
+    given: dict[str, object] = dict(calculation.example()) if example else {}
+    faults = []
+    for item in inputs or []:
+        key, equals, value = item.partition("=")
+        if not equals:
+            faults.append(Fault("input", item, "key=value", "write it as width=63mm"))
+        given[key.strip()] = value.strip()
+    if faults:
+        raise DesignError(*faults)
+    result = calculation.answer(given)
+    if drawing is not None:
+        _write_drawing(calculation, given, result, drawing)
+    if as_json:
+        typer.echo(json.dumps({"calculation": name, **result_as_json(result)}, ensure_ascii=False, indent=1))
+    else:
+        _print_result(calculation, result)
+
+
+def _write_drawing(calculation: Calculation, given: dict[str, object], result: Result, path: Path) -> None:
+    if calculation.draw is None:
+        raise DesignError(Fault("drawing", calculation.name, "a calculation with a drawing", "leave --drawing out"))
+    record, _ = calculation.read(given)
+    path.write_text(calculation.draw(record, result), encoding="utf-8")
+
+
+def _print_inputs(calculation: Calculation) -> None:
+    from rich.console import Console
+
+    table = _table("input", "allowed", "when left out", "what it is", "example")
+    for field in calculation.fields:
+        left_out = "must be given" if field.required else "derived" if field.default is None else _default_words(field)
+        table.add_row(field.name, field.allowed, left_out, field.help, field.example)
+    Console().print(table)
+
+
+def _default_words(field) -> str:
+    from naptuft.calculation import write_value
+    from naptuft.quantity import unit_sign
+
+    return f"{write_value(field, field.default)} {unit_sign(field.unit)}".rstrip()
+
+
+def _print_result(calculation: Calculation, result: Result) -> None:
+    from rich.console import Console
+    from rich.text import Text
+
+    from naptuft.quantity import show
+
+    console = Console()
+    console.print(Text(calculation.title, style="bold"))
+    table = _table("figure", "value")
+    table.columns[1].justify = "right"
+    for value in result.values:
+        table.add_row(value.label, str(value))
+    console.print(table)
+    if result.checks:
+        table = _table("check", "value", "limit", "margin", "", "mend")
+        for check in result.ordered_checks():
+            table.add_row(
+                check.label,
+                show(check.value, check.unit),
+                f"{check.sense} {show(check.limit, check.unit)}",
+                f"{check.margin:.0%}",
+                "kept" if check.passed else "FAILS",
+                "" if check.passed else check.mend,
+            )
+        console.print(table)
+    if result.steps:
+        table = _table("because", "formula", "value", "source")
+        for step in result.steps:
+            table.add_row(step.label, step.formula, show(step.value, step.unit), step.source)
+        console.print(table)
+    for remark in result.remarks:
+        console.print(Text(f"Note: {remark}"))
+    if result.defaults:
+        console.print(Text("Taken as usual, not given: " + ", ".join(result.defaults)))
+    for caution in result.cautions:
+        console.print(Text(f"Caution: {caution}"))
+
+
+@schema_app.command("plan")
+def schema_plan() -> None:
+    """Print the JSON Schema of plan.json."""
+    from naptuft.services import plan_schema
+
+    typer.echo(json.dumps(plan_schema(), ensure_ascii=False, indent=1))
+
+
+def _table(*heads: str):
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False)
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    return table
+
+
+def _fault_json(fault: Fault) -> dict[str, str]:
+    return {"place": fault.place, "value": str(fault.value), "allowed": fault.allowed, "mend": fault.mend}
+
+
+def _print_faults(faults: tuple[Fault, ...]) -> None:
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(stderr=True)
+    table = _table("where", "found", "allowed", "mend")
+    for fault in faults[:200]:
+        found = fault.value if isinstance(fault.value, str) else repr(fault.value)
+        table.add_row(*(Text(part) for part in (fault.place, found[:80], fault.allowed, fault.mend)))
+    console.print(table)
+    more = ", the first 200 shown" if len(faults) > 200 else ""
+    console.print(Text(f"{len(faults)} fault{'s' if len(faults) != 1 else ''}{more}."))
