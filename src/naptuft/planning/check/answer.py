@@ -1,0 +1,183 @@
+"""What is promised and what it costs: orders against the work that serves them, money against its parts."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from decimal import Decimal
+from math import ceil
+
+from naptuft.book.model import Book
+from naptuft.planning.check.reading import Reading, same, shown
+from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan
+
+CENT = Decimal("0.01")
+
+
+def check_orders(book: Book, plan: Plan) -> tuple[Finding, ...]:
+    """Every promise that the work orders do not bear out."""
+    reading = Reading(book, plan)
+    findings: list[Finding] = []
+    outcomes = {outcome.name: outcome for outcome in plan.orders}
+    asked = {order.name: order for order in book.orders}
+    findings += [
+        Finding("every order answered", f"order {name}", "has no answer in the plan")
+        for name in asked
+        if name not in outcomes
+    ]
+    for outcome in plan.orders:
+        place = f"order {outcome.name}"
+        order = asked.get(outcome.name)
+        if order is None:
+            findings.append(Finding("every order answered", place, "is not in the book"))
+            continue
+        due = order.due.replace(tzinfo=book.start.tzinfo)
+        if (outcome.product, outcome.quantity) != (order.product, order.quantity) or outcome.due != due:
+            findings.append(Finding("every order answered", place, "is not for what was ordered, or not for its time"))
+        findings += _check_outcome(reading, outcome)
+    findings += _check_quality(reading)
+    return tuple(findings)
+
+
+def _check_outcome(reading: Reading, outcome: OrderOutcome) -> list[Finding]:
+    place, findings = f"order {outcome.name}", []
+    end = reading.plan.horizon_days * 1440
+    made, finishes = 0.0, []
+    for number in outcome.work_orders:
+        work_order = reading.work_order.get(number)
+        if work_order is None or work_order.product != outcome.product:
+            findings.append(Finding("order and work agree", place, f"is not made by work order {number}"))
+            continue
+        finish = reading.finish(work_order)
+        share = sum(s.quantity for s in work_order.serves if (s.order, s.line) == (outcome.order, outcome.line))
+        if finish <= end:
+            made += share
+            finishes.append(finish)
+    short = outcome.quantity - outcome.from_stock - made
+    if not same(short, outcome.short_quantity):
+        findings.append(
+            Finding(
+                "short quantity",
+                place,
+                f"is said to be short by {outcome.short_quantity}; stock gives {outcome.from_stock} and the work "
+                f"orders {shown(made)} of {outcome.quantity}",
+            )
+        )
+    if outcome.finish is None:
+        if finishes or outcome.from_stock:
+            findings.append(Finding("finish of the order", place, "has no finish, though something is delivered"))
+        late = 0
+    else:
+        finish = reading.minute(outcome.finish)
+        if not finishes and not outcome.from_stock:
+            findings.append(Finding("finish of the order", place, "has a finish, though nothing is delivered"))
+        if finishes and not same(finish, max(finishes)):
+            findings.append(
+                Finding("finish of the order", place, "does not finish when the last of its work orders does")
+            )
+        late = max(0, ceil(finish - reading.minute(outcome.due)))
+    if outcome.late_minutes != late:
+        findings.append(Finding("minutes late", place, f"is said to be {outcome.late_minutes} min late; it is {late}"))
+    if outcome.state != _state(outcome, late):
+        findings.append(
+            Finding("state of the order", place, f"is called {outcome.state}; it is {_state(outcome, late)}")
+        )
+    if outcome.state in ("late", "short") and not outcome.reason:
+        findings.append(Finding("reason given", place, f"is {outcome.state}, but no reason is given"))
+    return findings
+
+
+def _state(outcome: OrderOutcome, late: int) -> str:
+    if outcome.short_quantity > 0:
+        return "short"
+    if late > 0:
+        return "late"
+    return "from stock" if outcome.from_stock >= outcome.quantity else "on time"
+
+
+def _check_quality(reading: Reading) -> list[Finding]:
+    plan = reading.plan
+    changed = sum(operation.changeover_minutes for operation in plan.operations)
+    findings = []
+    if changed != plan.quality.changeover_minutes:
+        findings.append(
+            Finding(
+                "figures of the plan",
+                "plan",
+                f"says {plan.quality.changeover_minutes} min of changeover; it has {changed}",
+            )
+        )
+    bound, late = plan.quality.bound, plan.quality.weighted_late_minutes
+    if bound is not None and bound > late * (1 + 1e-9) + 1e-6:
+        findings.append(Finding("optimal means proven", "plan", f"has a bound of {bound:g} above its own {late:g}"))
+    if plan.quality.status == "optimal" and (bound is None or not same(bound, late)):
+        findings.append(Finding("optimal means proven", "plan", "is called optimal without a bound that proves it"))
+    return findings
+
+
+def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
+    """Every sum of money that does not add up."""
+    reading = Reading(book, plan)
+    findings: list[Finding] = []
+    lines: dict[tuple[str, str], CostLine] = {}
+    for line in plan.costs:
+        place = f"cost of {line.of} {line.name}"
+        if (line.of, line.name) in lines:
+            findings.append(Finding("costs add up", place, "stands in the plan twice"))
+        lines[line.of, line.name] = line
+        total = _sum(line)
+        if line.total != total:
+            findings.append(Finding("costs add up", place, f"says {line.total}; its kinds add up to {total}"))
+    taken: dict[str, Decimal] = defaultdict(Decimal)
+    for allocation in plan.allocations:
+        taken[allocation.work_order] += allocation.cost
+    for work_order in plan.work_orders:
+        line = lines.get(("work order", work_order.number))
+        if line is None:
+            findings.append(Finding("costs add up", f"work order {work_order.number}", "has no cost"))
+        elif abs(line.material - taken[work_order.number]) > CENT:
+            findings.append(
+                Finding(
+                    "costs add up",
+                    f"work order {work_order.number}",
+                    f"counts {line.material} of material; its takings cost {taken[work_order.number]}",
+                )
+            )
+    for outcome in plan.orders:
+        line = lines.get(("order", outcome.name))
+        if line is None or line.total != outcome.cost:
+            findings.append(
+                Finding(
+                    "costs add up",
+                    f"order {outcome.name}",
+                    f"costs {outcome.cost}; its cost line says {line.total if line else 'nothing'}",
+                )
+            )
+    findings += _check_values(reading)
+    return tuple(findings)
+
+
+def _sum(line: CostLine) -> Decimal:
+    spent = (line.material, line.machine, line.labour, line.energy, line.overhead, line.scrap)
+    return sum(spent, Decimal(0)) - line.regrind_credit
+
+
+def _check_values(reading: Reading) -> list[Finding]:
+    findings = []
+    asked = {order.name: order for order in reading.book.orders}
+    for outcome in reading.plan.orders:
+        order, product = asked.get(outcome.name), reading.book.product.get(outcome.product)
+        if order is None or product is None:
+            continue
+        price = order.price_per_unit if order.price_per_unit is not None else product.price_per_unit
+        value = None if price is None else price * outcome.quantity
+        if (value is None) != (outcome.value is None) or (
+            value is not None and outcome.value is not None and abs(value - outcome.value) > CENT
+        ):
+            findings.append(
+                Finding(
+                    "costs add up",
+                    f"order {outcome.name}",
+                    f"is worth {outcome.value}; price times quantity is {value}",
+                )
+            )
+    return findings
