@@ -20,14 +20,14 @@ def serial_schedules(draw):
         for after in FAMILIES[:2]
         if before != after
     }
-    jobs, placements, free, setting = [], [], 0, None
+    jobs, placements, free, setting = [], [], 0, ""
     for number in range(draw(st.integers(1, 4))):
         operations, ready = [], draw(st.integers(0, 50))
         release = ready
         for index in range(draw(st.integers(1, 3))):
             family = draw(st.sampled_from(FAMILIES))
             wait, minutes = draw(st.integers(0, 40)), draw(st.integers(1, 60))
-            change = table.get((setting, family), 0)
+            change = table.get((setting, family), 0) if setting and family else 0
             start = max(free + change, ready)
             placements.append(Placement(number, index, 0, start, start + minutes, change))
             operations.append(Operation((Mode(0, minutes),), family=family, min_wait=wait))

@@ -106,7 +106,13 @@ def _check_quality(reading: Reading) -> list[Finding]:
                 f"says {plan.quality.changeover_minutes} min of changeover; it has {changed}",
             )
         )
+    weight = {order.name: order.weight for order in reading.book.orders}
     bound, late = plan.quality.bound, plan.quality.weighted_late_minutes
+    lateness = sum(weight.get(outcome.name, 0.0) * outcome.late_minutes for outcome in plan.orders)
+    if not same(lateness, late):
+        findings.append(
+            Finding("figures of the plan", "plan", f"says {late:g} weighted minutes late; its orders are {lateness:g}")
+        )
     if bound is not None and bound > late * (1 + 1e-9) + 1e-6:
         findings.append(Finding("optimal means proven", "plan", f"has a bound of {bound:g} above its own {late:g}"))
     if plan.quality.status == "optimal" and (bound is None or not same(bound, late)):
