@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from tests.planning.plants import after, scraper_plant
+from small_plants import after, scraper_plant
 
 from naptuft.book.model import Lot, Order
 from naptuft.planning.allocate import allocate
