@@ -1,0 +1,357 @@
+"""A paint tray or liner: its shape, how the sheet is drawn and heated, and how trays lie on the sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi, tan
+
+from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity, whole
+from naptuft.drawing import Drawing
+from naptuft.errors import DesignError, Fault
+from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.materials.sheet import SHEET_NAMES, SHEETS, Sheet
+from naptuft.tray.forming import (
+    CORNER_SOURCE,
+    TROUGH_SOURCE,
+    areal_draw_ratio,
+    cycle_time,
+    floor_corner_factor,
+    heating_biot,
+    heating_time,
+    linear_draw_ratio,
+    mean_wall,
+    one_side_cooling_time,
+)
+from naptuft.tray.layout import Layout, best_layout
+from naptuft.tray.shape import TrayShape
+
+LONGEST_CYCLE, SHORTEST_CYCLE = 50.0, 30.0
+LINEAR_DRAW_LIMIT = 0.75
+HEATER_EMISSIVITY = 0.90
+
+CAUTIONS = (
+    Caution(
+        "mould and clamp frame close; the trim blade cuts",
+        "interlocked guards, two-hand control where parts are taken by hand, lock out before reaching in",
+        "29 CFR 1910.212, 1910.217 and 1910.147",
+    ),
+    Caution(
+        "heaters above 300 °C; a sheet left under them sags and burns",
+        "withdraw the heaters when the line stops, keep fire watch and extinguisher at hand",
+        "29 CFR 1910.212 and 1910.157",
+    ),
+)
+
+
+@dataclass(frozen=True)
+class TrayDesign:
+    """A tray, its sheet and how it is formed."""
+
+    sheet: str = choice(SHEET_NAMES, "sheet material", default="HIPS")
+    sheet_thickness: float = quantity("mm", "before forming", low=0.2, high=8, example="1.2 mm")
+    length: float = quantity("mm", "over the rim", low=60, high=1500, example="330 mm")
+    width: float = quantity("mm", "over the rim", low=60, high=1500, example="250 mm")
+    rim: float = quantity("mm", "width of the flat rim", low=0, high=80, default=10)
+    well_depth: float = quantity("mm", "at the deepest", low=5, high=400, example="60 mm")
+    floor_length: float = quantity("mm", "length of the flat floor of the well", low=0, high=1000, default=80)
+    ramp_end_depth: float = quantity("mm", "depth where the ramp ends", low=0, high=200, default=10)
+    draft: float = quantity("deg", "lean of the walls", low=1, high=45, default=10)
+    corner_radius: float = quantity("mm", "in the floor corners", low=0.5, high=80, default=6)
+    least_wall: float = quantity("mm", "least wall allowed anywhere", low=0.05, high=5, default=0.25)
+    sheet_width: float = quantity("mm", "of the roll or sheet", low=80, high=3000, default=560)
+    mould_length: float = quantity("mm", "longest index the mould allows", low=80, high=3000, default=720)
+    gap: float = quantity("mm", "between trays", low=0, high=100, default=10)
+    edge: float = quantity("mm", "sheet held on each side", low=0, high=150, default=20)
+    sheet_temperature: float | None = quantity(
+        "degC", "when it is formed; left empty, the table's usual value", low=80, high=260, default=None
+    )
+    mould_temperature: float | None = quantity(
+        "degC", "left empty, the table's usual value", low=0, high=140, default=None
+    )
+    heater_temperature: float = quantity("degC", "of the heaters above and below", low=150, high=800, default=400)
+    forming_time: float = quantity("s", "clamp, vacuum, release", low=0.2, high=60, default=5)
+    index_time: float = quantity("s", "move the sheet and close", low=0.2, high=60, default=6)
+    heating_stations: int = whole(
+        "heating places before the mould; 0: heated in the mould's own", low=0, high=10, default=0
+    )
+
+    def __post_init__(self) -> None:
+        faults = _shape_faults(self)
+        if faults:
+            raise DesignError(*faults)
+
+    @property
+    def shape(self) -> TrayShape:
+        """The tray as a cavity below its rim."""
+        return TrayShape(
+            self.length,
+            self.width,
+            self.rim,
+            self.well_depth,
+            self.floor_length,
+            self.ramp_end_depth,
+            self.draft,
+        )
+
+
+def _shape_faults(tray: TrayDesign) -> list[Fault]:
+    faults = []
+    along, across = tray.length - 2 * tray.rim, tray.width - 2 * tray.rim
+    slope = tan(tray.draft)
+    if min(along, across) <= 0:
+        return [
+            Fault(
+                "rim",
+                f"{tray.rim * 1e3:g} mm",
+                f"below half the width, {min(tray.length, tray.width) * 500:g} mm",
+                "narrow the rim",
+            )
+        ]
+    floor = across - 2 * tray.well_depth * slope
+    if floor <= 0:
+        faults.append(
+            Fault(
+                "well depth",
+                f"{tray.well_depth * 1e3:g} mm",
+                f"below {across / (2 * slope) * 1e3:.4g} mm, where the side walls meet",
+                "make the well shallower, the tray wider or the walls steeper",
+            )
+        )
+    used = tray.well_depth * slope + tray.floor_length + tray.ramp_end_depth * slope
+    if used > along:
+        faults.append(
+            Fault(
+                "floor length",
+                f"{tray.floor_length * 1e3:g} mm",
+                f"at most {max(0.0, along - used + tray.floor_length) * 1e3:.4g} mm inside the rim",
+                "shorten the floor or lengthen the tray",
+            )
+        )
+    if tray.ramp_end_depth > tray.well_depth:
+        faults.append(
+            Fault(
+                "ramp end depth",
+                f"{tray.ramp_end_depth * 1e3:g} mm",
+                f"at most the well depth, {tray.well_depth * 1e3:g} mm",
+                "let the ramp rise",
+            )
+        )
+    if tray.least_wall >= tray.sheet_thickness:
+        faults.append(
+            Fault(
+                "least wall",
+                f"{tray.least_wall * 1e3:g} mm",
+                f"below the sheet thickness, {tray.sheet_thickness * 1e3:g} mm",
+                "use a thicker sheet or allow a thinner wall",
+            )
+        )
+    return faults
+
+
+def tray_layout(tray: TrayDesign) -> tuple[Layout, bool]:
+    """Trays of one shot on the sheet, and whether they lie turned. Raises DesignError when none fits."""
+    return best_layout((tray.length, tray.width), tray.sheet_width, tray.mould_length, tray.gap, tray.edge)
+
+
+def thinnest_wall(tray: TrayDesign) -> float:
+    """Estimate of the wall in the floor corner at the deep end, where three walls meet. [m]
+
+    The sheet's thickness times the corner factor across the tray and times that of the end wall along it,
+    as if both stretched it in turn: on the low side.
+    Source: volume balance in plane strain, both ways.
+    """
+    along, across = tray.shape.opening
+    angle = pi / 2 - tray.draft
+    half_along = max(along / 2, tray.well_depth * tan(tray.draft) * 1.01 + 1e-6)
+    sideways = floor_corner_factor(across / 2, tray.well_depth, angle, tray.corner_radius)
+    endways = floor_corner_factor(half_along, tray.well_depth, angle, tray.corner_radius)
+    return tray.sheet_thickness * sideways * endways
+
+
+def run_tray(tray: TrayDesign) -> Result:
+    """Work out a tray."""
+    sheet, shape = SHEETS[tray.sheet], tray.shape
+    layout, turned = tray_layout(tray)
+    hot = float(sheet.forming_temperature) if tray.sheet_temperature is None else tray.sheet_temperature
+    mould = float(sheet.mould_temperature) if tray.mould_temperature is None else tray.mould_temperature
+    areal_mass = tray.sheet_thickness * float(sheet.density)
+    sheet_mass = layout.sheet_area / layout.trays * areal_mass
+    tray_mass = shape.footprint * areal_mass
+    opening = shape.opening[0] * shape.opening[1]
+    drawn = shape.surface() - (shape.footprint - opening)
+    areal, linear = areal_draw_ratio(drawn, opening), linear_draw_ratio(tray.well_depth, min(shape.opening))
+    wall, thinnest = mean_wall(tray.sheet_thickness, areal), thinnest_wall(tray)
+    emissivity = 1 / (1 / float(sheet.emissivity) + 1 / HEATER_EMISSIVITY - 1)
+    heating = heating_time(
+        tray.sheet_thickness,
+        float(sheet.density),
+        float(sheet.specific_heat),
+        293.15,
+        hot,
+        tray.heater_temperature,
+        emissivity,
+    )
+    biot = heating_biot(tray.sheet_thickness, float(sheet.conductivity), tray.heater_temperature, hot, emissivity)
+    cooling = one_side_cooling_time(
+        tray.sheet_thickness, float(sheet.diffusivity), hot, mould, float(sheet.set_temperature)
+    )
+    cycle = cycle_time(heating, tray.forming_time, cooling, tray.index_time, tray.heating_stations)
+    values = (
+        Value("sheet_mass", "sheet, each, web included", sheet_mass, "g"),
+        Value("sheet_length", "sheet length, each", layout.index / layout.trays, "mm"),
+        Value("tray_mass", "tray", tray_mass, "g"),
+        Value("web_mass", "web, each", sheet_mass - tray_mass, "g"),
+        Value("web_share", "web share of the sheet", layout.web_share, "%"),
+        Value("trays_per_shot", "trays a shot", float(layout.trays), ""),
+        Value("index", "index", layout.index, "mm"),
+        Value("areal_draw", "areal draw ratio", areal, ""),
+        Value("linear_draw", "depth over width", linear, ""),
+        Value("mean_wall", "mean wall, drawn part", wall, "mm"),
+        Value("thinnest_wall", "thinnest wall, estimate", thinnest, "mm"),
+        Value("heating_time", "heating", heating, "s"),
+        Value("cooling_time", "cooling, at the rim's thickness", cooling, "s"),
+        Value("cycle_time", "cycle, shot to shot", cycle, "s"),
+        Value("forming_time", "machine time, each", cycle / layout.trays, "s"),
+        Value("volume", "holds to the rim", shape.volume(), "l"),
+    )
+    steps = (
+        Step("sheet", "width × index / trays × thickness × density", sheet_mass, "g", "mass balance"),
+        Step("tray", "footprint × thickness × density", tray_mass, "g", "mass balance"),
+        Step("areal draw", "drawn area / open area", areal, "", "geometry"),
+        Step("mean wall", "thickness / areal draw", wall, "mm", "volume of the sheet stays"),
+        Step(
+            "thinnest wall",
+            "thickness × corner factor across × along",
+            thinnest,
+            "mm",
+            f"{TROUGH_SOURCE}; {CORNER_SOURCE}",
+        ),
+        Step("heating", "ρch ∫ dT / 2[εσ(Th⁴−T⁴) + f(Ta−T)]", heating, "s", "Stefan–Boltzmann energy balance"),
+        Step(
+            "cooling",
+            "4h²/(π²a) ln(8/π² (T0−Tw)/(Te−Tw)), h the full wall, one face cooled",
+            cooling,
+            "s",
+            "plate series",
+        ),
+    )
+    return Result(
+        values, _checks(tray, sheet, areal, linear, thinnest, hot), steps, CAUTIONS, _remarks(cycle, biot, turned)
+    )
+
+
+def _checks(
+    tray: TrayDesign, sheet: Sheet, areal: float, linear: float, thinnest: float, hot: float
+) -> tuple[Check, ...]:
+    low, high = sheet.forming_temperature.low, sheet.forming_temperature.high
+    assert low is not None
+    assert high is not None
+    window = sheet.forming_temperature.source
+    return (
+        Check(
+            "areal draw ratio",
+            areal,
+            float(sheet.areal_draw),
+            "at most",
+            "",
+            sheet.areal_draw.source,
+            "make the well shallower or lean the walls more",
+        ),
+        Check(
+            "depth over width",
+            linear,
+            LINEAR_DRAW_LIMIT,
+            "at most",
+            "",
+            f"{COMMON_PRACTICE}; without a plug",
+            "make the well shallower or wider, or help with a plug",
+        ),
+        Check(
+            "thinnest wall",
+            thinnest,
+            tray.least_wall,
+            "at least",
+            "mm",
+            TROUGH_SOURCE,
+            "use a thicker sheet, a larger corner radius or more draft",
+        ),
+        Check(
+            "sheet temperature, upper end",
+            hot,
+            high,
+            "at most",
+            "degC",
+            window,
+            "heat the sheet less",
+        ),
+        Check("sheet temperature, lower end", hot, low, "at least", "degC", window, "heat the sheet further"),
+    )
+
+
+def _remarks(cycle: float, biot: float, turned: bool) -> tuple[str, ...]:
+    remarks = []
+    if not SHORTEST_CYCLE <= cycle <= LONGEST_CYCLE:
+        remarks.append(
+            f"A cycle of {cycle:.3g} s is outside the 30 to 50 s that trays take by sheet thickness ({COMMON_PRACTICE})."
+        )
+    if biot > 0.2:
+        remarks.append(f"The middle of the sheet lags its faces (Biot number {biot:.2g}): heat it slower.")
+    if turned:
+        remarks.append("Trays lie with their length across the sheet: that leaves the least web.")
+    return tuple(remarks)
+
+
+def draw_tray(tray: TrayDesign, result: Result) -> str:
+    """Section along the tray and the layout on the sheet, to scale."""
+    layout, turned = tray_layout(tray)
+    width, index = layout.sheet_width * 1e3, layout.index * 1e3
+    drawing = Drawing(f"tray, {layout.trays} a shot, web {layout.web_share * 100:.1f} %", width=170)
+    drawing.rectangle(0, 0, index, width, hatch="cross", hint=f"web {result['web_mass'] * 1e3:.1f} g each")
+    used = layout.across * layout.piece_across + (layout.across - 1) * layout.gap
+    start = (layout.sheet_width - used) / 2
+    for row in range(layout.across):
+        for column in range(layout.along):
+            x = (column * (layout.piece_along + layout.gap) + layout.gap / 2) * 1e3
+            y = (start + row * (layout.piece_across + layout.gap)) * 1e3
+            _plan(drawing, tray, x, y, turned)
+    drawing.dimension((0, 0), (index, 0), f"index {index:.4g} mm", offset=-6)
+    drawing.dimension((0, width), (0, 0), f"{width:.4g} mm", offset=-6)
+    _side(drawing, tray, width + 60, result)
+    return drawing.svg()
+
+
+def _plan(drawing: Drawing, tray: TrayDesign, x: float, y: float, turned: bool) -> None:
+    length, width, rim = tray.length * 1e3, tray.width * 1e3, tray.rim * 1e3
+    size = (width, length) if turned else (length, width)
+    drawing.rectangle(x, y, *size, fill="#FCFAF5", hint="cut line")
+    drawing.rectangle(x + rim, y + rim, size[0] - 2 * rim, size[1] - 2 * rim, "detail", hint="inside of the rim")
+    for along, depth in tray.shape.profile()[1:4]:
+        inset, along = depth * tan(tray.draft) * 1e3, along * 1e3
+        ends = ((rim + along, rim + inset), (rim + along, width - rim - inset))
+        if turned:
+            ends = tuple((across, down) for down, across in ends)
+        drawing.line((x + ends[0][0], y + ends[0][1]), (x + ends[1][0], y + ends[1][1]), "hatch")
+
+
+def _side(drawing: Drawing, tray: TrayDesign, top: float, result: Result) -> None:
+    rim = tray.rim * 1e3
+    inner = [(rim + x * 1e3, top + y * 1e3) for x, y in tray.shape.profile()]
+    length, depth = tray.length * 1e3, tray.well_depth * 1e3
+    drawing.path([(0.0, top), *inner, (length, top)], hint=f"section; mean wall {result['mean_wall'] * 1e3:.2f} mm")
+    drawing.circle(
+        inner[1], tray.corner_radius * 1e3, "accent", hint=f"thinnest {result['thinnest_wall'] * 1e3:.2f} mm"
+    )
+    drawing.dimension((0, top), (length, top), f"{length:g} mm", offset=-6)
+    drawing.dimension((length, top + depth), (length, top), f"{depth:g} mm", offset=6)
+    drawing.text((length / 2, top + depth + 14), f"thinnest about {result['thinnest_wall'] * 1e3:.2f} mm")
+
+
+TRAY = Calculation(
+    name="tray",
+    title="Tray or liner",
+    line="tray",
+    about="Sheet, web, draw, thinnest wall, heating, cooling and cycle of a thermoformed paint tray or liner.",
+    inputs=TrayDesign,
+    run=run_tray,
+    draw=draw_tray,
+)
