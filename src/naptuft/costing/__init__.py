@@ -1,0 +1,1 @@
+"""Money: what each product, work order and order line costs, to the cent."""
