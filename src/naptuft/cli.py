@@ -95,9 +95,7 @@ def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int |
     from rich.console import Console
     from rich.markdown import Markdown
 
-    from naptuft.papers.summary import summary_markdown
-    from naptuft.planning.plan_json import plan_text
-    from naptuft.services import plan_book, write_plan
+    from naptuft.services import plan_book, plan_text, summary, write_plan
 
     asked = threading.Event()
 
@@ -120,7 +118,7 @@ def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int |
         typer.echo(plan_text(made), nl=False)
         return
     console = Console()
-    console.print(Markdown(summary_markdown(made)))
+    console.print(Markdown(summary(made)))
     console.print(
         f"{len(files)} files in {out}: " + ", ".join(sorted(str(f.relative_to(out)) for f in files)[:8]),
         highlight=False,
@@ -253,6 +251,15 @@ def work_out(
         typer.echo(json.dumps({"calculation": name, **result_as_json(result)}, ensure_ascii=False, indent=1))
     else:
         _print_result(calculation, result)
+
+
+@work_app.command("handbook")
+def handbook(folder: Annotated[Path, typer.Argument(help="Folder for the pages.")]) -> None:
+    """Write the handbook: a page a calculation, with inputs, a worked example, formulas and sources."""
+    from naptuft.services import write_handbook
+
+    pages = write_handbook(folder)
+    typer.echo(f"Wrote {len(pages)} pages in {folder}.")
 
 
 def _write_drawing(calculation: Calculation, given: dict[str, object], result: Result, path: Path) -> None:

@@ -1,8 +1,8 @@
 """One function per intention of the user. The command line and the pages call these and nothing below."""
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
-from naptuft.services.calculations import CALCULATIONS, find_calculation
-from naptuft.services.plans import Progress, plan_book, plan_schema, write_plan
+from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
+from naptuft.services.plans import Progress, plan_book, plan_schema, plan_text, summary, write_plan
 
 __all__ = [
     "CALCULATIONS",
@@ -12,8 +12,11 @@ __all__ = [
     "find_calculation",
     "plan_book",
     "plan_schema",
+    "plan_text",
     "read_book",
+    "summary",
     "write_blank_book",
     "write_demo_book",
+    "write_handbook",
     "write_plan",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 from naptuft import boxing, brush, handle, roller, tray
 from naptuft.calculation import Calculation, nearest
@@ -22,3 +23,10 @@ def find_calculation(name: str) -> Calculation:
     if name not in CALCULATIONS:
         raise NotFound(Fault("calculation", name, "the name of a calculation", nearest(name, CALCULATIONS)))
     return CALCULATIONS[name]
+
+
+def write_handbook(folder: Path) -> tuple[Path, ...]:
+    """Write the handbook of all calculations into a folder, a page each."""
+    from naptuft.papers import handbook
+
+    return handbook.write_handbook(CALCULATIONS.values(), folder)

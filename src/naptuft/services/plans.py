@@ -36,7 +36,12 @@ def plan_book(
     plan = plan_weeks(book, seed=seed, seconds=seconds, effort=effort, progress=progress, stop=stop)
     if progress:
         progress(Progress("costing and checking", 1.0))
-    plan = cost_plan(book, plan)
+    costs = cost_plan(
+        book, plan.work_orders, plan.operations, plan.allocations, plan.orders, plan.designs, plan.cut_lists
+    )
+    by_order = {cost.name: cost.total for cost in costs if cost.of == "order"}
+    orders = tuple(dataclasses.replace(order, cost=by_order[order.name]) for order in plan.orders)
+    plan = dataclasses.replace(plan, costs=costs, orders=orders)
     return dataclasses.replace(plan, checks=check_plan(book, plan))
 
 
@@ -45,6 +50,20 @@ def write_plan(plan: Plan, book: Book, folder: Path) -> tuple[Path, ...]:
     from naptuft.papers import write_all
 
     return write_all(book, plan, folder)
+
+
+def summary(plan: Plan) -> str:
+    """The plan in a page of Markdown."""
+    from naptuft.papers.summary import summary_markdown
+
+    return summary_markdown(plan)
+
+
+def plan_text(plan: Plan) -> str:
+    """The plan as the text of plan.json."""
+    from naptuft.planning.plan_json import plan_text as text
+
+    return text(plan)
 
 
 def plan_schema() -> dict[str, Any]:
