@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from naptuft.book.model import Book
     from naptuft.calculation import Calculation, Result
+    from naptuft.services import Progress
 
 app = typer.Typer(
     name="naptuft",
@@ -107,7 +108,7 @@ def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int |
     notes = Console(stderr=True)
     before = signal.signal(signal.SIGINT, stop_at_best)
     try:
-        with _progress_bar(notes, quiet=as_json) as tell:
+        with _ProgressLine(notes, quiet=as_json) as tell:
             made = plan_book(book, seed=seed, seconds=seconds, effort=effort, progress=tell, stop=asked.is_set)
     finally:
         signal.signal(signal.SIGINT, before)
@@ -125,17 +126,18 @@ def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int |
     )
 
 
-class _progress_bar:  # noqa: N801
-    """A ruled line with the stage, the share done and the best answer so far; silent when asked or piped."""
+class _ProgressLine:
+    """A ruled line with the stage, the share done and the best answer so far; in a log, a line a stage."""
 
     def __init__(self, console: Console, quiet: bool):
-        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+        from rich import progress
 
-        self.bar = Progress(
-            TextColumn("{task.description}"),
-            BarColumn(bar_width=30),
-            TimeElapsedColumn(),
-            TextColumn("{task.fields[best]}"),
+        self.console, self.quiet, self.stage = console, quiet, ""
+        self.bar = progress.Progress(
+            progress.TextColumn("{task.description}"),
+            progress.BarColumn(bar_width=30),
+            progress.TimeElapsedColumn(),
+            progress.TextColumn("{task.fields[best]}"),
             console=console,
             transient=True,
             disable=quiet or not console.is_terminal,
@@ -146,8 +148,12 @@ class _progress_bar:  # noqa: N801
         self.task = self.bar.add_task("starting", total=1.0, best="")
         return self.tell
 
-    def tell(self, state) -> None:
+    def tell(self, state: Progress) -> None:
+        """Show where the work is."""
         self.bar.update(self.task, description=state.stage, completed=state.done, best=state.best)
+        if state.stage != self.stage and not self.quiet and not self.console.is_terminal:
+            self.stage = state.stage
+            self.console.print(f"{state.stage} {state.best}".rstrip(), highlight=False)
 
     def __exit__(self, *_: object) -> None:
         self.bar.stop()
