@@ -1,1 +1,13 @@
-"""Roller refills and frames, in the order they are made."""
+"""The roller, in the order it is made: stock tube wound, cut to refills, finished; and the frame."""
+
+from __future__ import annotations
+
+from naptuft.calculation import Calculation
+from naptuft.roller.cutting.sheet import CUT_LIST
+from naptuft.roller.frame import FRAME
+from naptuft.roller.refill import REFILL
+from naptuft.roller.winding import STOCK_TUBE
+
+CALCULATIONS: tuple[Calculation, ...] = (STOCK_TUBE, CUT_LIST, REFILL, FRAME)
+
+__all__ = ["CALCULATIONS", "CUT_LIST", "FRAME", "REFILL", "STOCK_TUBE"]

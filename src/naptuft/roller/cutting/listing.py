@@ -7,19 +7,17 @@ piece from an offcut. Inside, all lengths are whole numbers on a grid fine enoug
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import gcd, isfinite
-from time import monotonic
-
-import numpy as np
+from math import isfinite
+from typing import TYPE_CHECKING
 
 from naptuft.errors import DesignError, Fault
-from naptuft.roller.cutting.patterns import fewest_patterns
-from naptuft.roller.cutting.search import Effort, Search, first_fit_decreasing, fullest_first, trimmed
+
+if TYPE_CHECKING:
+    from naptuft.roller.cutting.fewest import GridPattern
 
 GRID_PER_METRE = 10**9
-COARSE_GRID_PER_METRE = 10**6
 
 
 @dataclass(frozen=True)
@@ -143,64 +141,34 @@ def cut_list(
     (5, True)
     """
     _refuse(stock_length, demands, kerf, end_trim, min_offcut)
-    lengths = sorted({_grid(demand.length) for demand in demands}, reverse=True)
-    usable = _grid(stock_length) - 2 * _grid(end_trim)
-    weights, capacity = _whole_weights(lengths, usable, _grid(kerf))
-    wanted = dict.fromkeys(lengths, 0)
+    from naptuft.roller.cutting.fewest import cut_on_grid
+
+    wanted: dict[int, int] = {}
     for demand in demands:
-        wanted[_grid(demand.length)] += demand.quantity
-    asked = np.array([wanted[length] for length in lengths], dtype=np.int64)
-    effort = Effort(nodes, monotonic() + seconds)
-    answer, bound = fewest_pieces(weights, capacity, asked, effort)
-    proven = len(answer) == bound
-    exact = np.array([length + _grid(kerf) for length in lengths], dtype=np.int64)
-    leftover = Leftover(exact, usable + _grid(kerf), _grid(kerf), _grid(min_offcut))
-    answer, fewest = fewest_patterns(answer, weights, capacity, asked, leftover, effort)
+        wanted[_grid(demand.length)] = wanted.get(_grid(demand.length), 0) + demand.quantity
+    lengths = sorted(wanted, reverse=True)
+    cut = cut_on_grid(
+        lengths=lengths,
+        quantities=[wanted[length] for length in lengths],
+        usable=_grid(stock_length) - 2 * _grid(end_trim),
+        kerf=_grid(kerf),
+        kept=_grid(min_offcut),
+        nodes=nodes,
+        seconds=seconds,
+    )
+    proven = cut.rolls == cut.bound
     return CutList(
         stock_length=stock_length,
         kerf=kerf,
         end_trim=end_trim,
         min_offcut=min_offcut,
-        rolls=len(answer),
-        lower_bound=bound,
+        rolls=cut.rolls,
+        lower_bound=cut.bound,
         proven_optimal=proven,
-        patterns=_named(answer, lengths, demands, leftover),
-        status="optimal" if proven else f"stopped at the {'time' if effort.out_of_time else 'work'} limit",
-        fewest_patterns_proven=fewest,
+        patterns=_named(cut.patterns, lengths, demands),
+        status="optimal" if proven else f"stopped at the {'time' if cut.out_of_time else 'work'} limit",
+        fewest_patterns_proven=cut.fewest_proven,
     )
-
-
-def fewest_pieces(
-    weights: np.ndarray, capacity: int, demand: np.ndarray, effort: Effort
-) -> tuple[list[np.ndarray], int]:
-    """Patterns, one a stock piece, for the whole demand, and the number of stock pieces proven to be needed.
-
-    weights, demand  int64, shape (m,); every weight at most `capacity`
-
-    >>> from numpy import array
-    >>> patterns, bound = fewest_pieces(array([5, 4, 3]), 10, array([2, 2, 4]), Effort(50, monotonic() + 10))
-    >>> len(patterns), bound
-    (3, 3)
-    """
-    best = min(
-        (fill(weights, capacity, demand) for fill in (first_fit_decreasing, fullest_first)),
-        key=len,
-    )
-    bound = -(-int(demand @ weights) // capacity)
-    if len(best) == bound:
-        return best, bound
-    search = Search(weights, capacity, demand, effort)
-    search.master.add(best)
-    bound = max(bound, search.master.relax(len(best)).bound)
-    target = bound
-    while target < len(best):
-        found, impossible = search.reach(target)
-        if found is not None:
-            best = trimmed(found, demand)
-        elif impossible and target == bound:
-            bound = target + 1
-        target += 1
-    return best, bound
 
 
 def _refuse(stock_length: float, demands: Sequence[CutDemand], kerf: float, end_trim: float, min_offcut: float) -> None:
@@ -241,66 +209,35 @@ def _metres(grid: int) -> float:
     return grid / GRID_PER_METRE
 
 
-def _whole_weights(lengths: Sequence[int], usable: int, kerf: int) -> tuple[np.ndarray, int]:
-    """Weights and capacity in the coarsest whole numbers that lose nothing (or, past 2 m of odd figures,
-    in micrometres rounded against the cutter)."""
-    capacity = usable + kerf
-    weights = [length + kerf for length in lengths]
-    step = gcd(*weights)
-    if capacity // step > 2**31:
-        step = max(step, GRID_PER_METRE // COARSE_GRID_PER_METRE)
-    return np.array([-(-weight // step) for weight in weights], dtype=np.int64), capacity // step
-
-
-@dataclass(frozen=True)
-class Leftover:
-    """How much of a pattern's leftover is worth keeping, in grid steps.
-
-    weights  piece and saw cut, shape (m,); room what a stock piece has for them; kept the shortest worth keeping
-    """
-
-    weights: np.ndarray
-    room: int
-    kerf: int
-    kept: int
-
-    def offcut(self, pattern: np.ndarray) -> int:
-        """What is left of a stock piece after its last saw cut."""
-        rest = self.room - int(pattern @ self.weights)
-        return max(0, rest - self.kerf if pattern.any() else rest) if rest > 0 else 0
-
-    def useful(self, pattern: np.ndarray) -> int:
-        """The same, or 0 where it is too short to keep."""
-        offcut = self.offcut(pattern)
-        return offcut if offcut >= self.kept else 0
-
-
 def _named(
-    answer: Iterable[np.ndarray], lengths: Sequence[int], demands: Sequence[CutDemand], leftover: Leftover
+    patterns: Sequence[GridPattern], lengths: Sequence[int], demands: Sequence[CutDemand]
 ) -> tuple[CutPattern, ...]:
     """Patterns with the names of the pieces; equal lengths are handed to the names in the order asked."""
     queues: dict[int, list[list]] = {length: [] for length in lengths}
     for demand in demands:
         queues[_grid(demand.length)].append([demand.name, demand.length, demand.quantity])
-    alike: dict[tuple[int, ...], int] = {}
-    for pattern in answer:
-        key = tuple(pattern.tolist())
-        alike[key] = alike.get(key, 0) + 1
-    counted: dict[tuple[tuple[str, float, int], ...], list[int]] = {}
-    for key, times in sorted(alike.items(), key=lambda item: (-item[1], [-n for n in item[0]])):
-        offcut = leftover.offcut(np.array(key))
-        for _ in range(times):
+    made: dict[tuple[tuple[tuple[str, float, int], ...], int], int] = {}
+    for pattern in patterns:
+        left = pattern.count
+        while left:
             pieces: list[tuple[str, float, int]] = []
-            for length, number in zip(lengths, key, strict=True):
-                while number:
-                    queue = queues[length][0]
-                    take = min(number, queue[2])
-                    pieces.append((queue[0], queue[1], take))
-                    queue[2] -= take
-                    number -= take
-                    if not queue[2]:
-                        queues[length].pop(0)
-            entry = counted.setdefault(tuple(pieces), [0, offcut])
-            entry[0] += 1
-    made = [CutPattern(pieces, count, _metres(offcut)) for pieces, (count, offcut) in counted.items()]
-    return tuple(sorted(made, key=lambda pattern: -pattern.count))
+            run = left
+            taken: list[tuple[list, int]] = []
+            for length, number in zip(lengths, pattern.pieces, strict=True):
+                for entry in queues[length]:
+                    if not number:
+                        break
+                    take = min(number, entry[2])
+                    if take:
+                        pieces.append((entry[0], entry[1], take))
+                        taken.append((entry, take))
+                        number -= take
+            for entry, take in taken:
+                run = min(run, entry[2] // take)
+            for entry, take in taken:
+                entry[2] -= run * take
+            key = (tuple(pieces), pattern.offcut)
+            made[key] = made.get(key, 0) + run
+            left -= run
+    named = [CutPattern(pieces, count, _metres(offcut)) for (pieces, offcut), count in made.items()]
+    return tuple(sorted(named, key=lambda pattern: -pattern.count))

@@ -185,7 +185,7 @@ def patterns_within(
 
     >>> from numpy import array
     >>> patterns_within(array([6, 5]), array([4, 3]), array([2, 3]), 10, 15, 100).tolist()
-    [[1, 2], [0, 3]]
+    [[0, 3], [1, 2]]
     """
     usable = np.flatnonzero((bounds > 0) & (weights <= capacity))
     if not len(usable):
