@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
+from math import cos, pi, sin
 
 from naptuft.calculation import Calculation, Result, quantity
 from naptuft.drawing import Drawing
@@ -91,7 +91,7 @@ def draw_handle(handle: HandleOutline, result: Result) -> str:
     shape = handle.shape
     length = shape.length * 1e3
     drawing = Drawing(f"handle, {length:g} mm long", width=170)
-    stations = [shape.length * k / 120 for k in range(121)]
+    stations = [shape.length * sin(pi / 2 * k / 160) for k in range(161)]
     widest = max(shape.width(x) for x in stations) * 1e3
     deepest = max(shape.depth(x) for x in stations) * 1e3
     cooled = f"cooling {result['cooling_time']:.0f} s" if "cooling_time" in result else ""
@@ -134,8 +134,6 @@ def _section(
 
 
 def _ring(section: str, centre: tuple[float, float], width: float, depth: float) -> list[tuple[float, float]]:
-    from math import cos, sin
-
     points = []
     for k in range(72):
         angle = 2 * pi * k / 72

@@ -343,7 +343,7 @@ def _side(drawing: Drawing, tray: TrayDesign, top: float, result: Result) -> Non
     )
     drawing.dimension((0, top), (length, top), f"{length:g} mm", offset=-6)
     drawing.dimension((length, top + depth), (length, top), f"{depth:g} mm", offset=6)
-    drawing.text((length / 2, top + depth + 14), f"thinnest about {result['thinnest_wall'] * 1e3:.2f} mm")
+    drawing.text((length / 2, top + depth + 0.08 * length), f"thinnest about {result['thinnest_wall'] * 1e3:.2f} mm")
 
 
 TRAY = Calculation(

@@ -1,0 +1,88 @@
+"""Trays: geometry against a fine grid, thinning that keeps the sheet's volume, layouts that hold their trays."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from naptuft.tray.forming import floor_corner_factor, heating_time, one_side_cooling_time, trough_wall
+from naptuft.tray.layout import lay_out
+from naptuft.tray.shape import TrayShape
+
+
+@settings(deadline=None, max_examples=25)
+@given(st.floats(0.02, 0.08), st.floats(0.05, 0.5), st.floats(0.0, 0.1))
+def test_surface_and_volume_agree_with_a_grid_of_depths(depth, draft, floor):
+    shape = TrayShape(0.34, 0.27, 0.01, depth, floor, 0.01, draft)
+    along, across = shape.opening
+    x = (np.arange(800) + 0.5) / 800 * along
+    y = (np.arange(600) + 0.5) / 600 * across
+    points = np.array(shape.profile())
+    deep = np.interp(x, points[:, 0], points[:, 1])
+    side = np.minimum(y, across - y) / math.tan(draft)
+    depths = np.minimum(deep[:, None], side[None, :])
+    cell = along / 800 * across / 600
+    assert depths.sum() * cell == pytest.approx(shape.volume(), rel=3e-3)
+    slope_x, slope_y = np.gradient(depths, along / 800, across / 600)
+    surface = np.sqrt(1 + slope_x**2 + slope_y**2).sum() * cell
+    assert surface + shape.footprint - along * across == pytest.approx(shape.surface(), rel=2e-2)
+
+
+@settings(deadline=None)
+@given(st.floats(0.2, 1.45))
+def test_the_trough_holds_all_of_the_sheet(angle):
+    steps = 4000
+    total = sum(trough_wall(1.0, angle, 1 - ((k + 0.5) / steps) ** 2) * 2 * (k + 0.5) / steps**2 for k in range(steps))
+    assert total / math.cos(angle) == pytest.approx(1.0, abs=2e-3)
+
+
+@settings(deadline=None)
+@given(st.floats(0.02, 0.2), st.floats(0.01, 0.2), st.floats(1.1, 1.5), st.floats(0.002, 0.01))
+def test_a_corner_is_thinner_than_the_sheet_and_thickens_with_its_radius(half, depth, angle, radius):
+    if half - depth / math.tan(angle) <= 0.005:
+        return
+    sharp = floor_corner_factor(half, depth, angle, radius)
+    assert 0 < sharp < 1
+    assert floor_corner_factor(half, depth, angle, 1.5 * radius) >= sharp
+
+
+@settings(deadline=None)
+@given(st.floats(0.02, 0.1), st.floats(1.2, 1.5))
+def test_floor_first_and_wall_first_meet_where_they_should(half, angle):
+    """Where the arc touches floor and walls at once, both ways give the same thickness."""
+    depth = half * math.tan(angle / 2)
+    before = floor_corner_factor(half, depth * (1 - 1e-6), angle, 0.003)
+    after = floor_corner_factor(half, depth * (1 + 1e-6), angle, 0.003)
+    assert before == pytest.approx(after, rel=1e-4)
+
+
+@settings(deadline=None)
+@given(
+    st.floats(0.1, 0.5),
+    st.floats(0.1, 0.5),
+    st.floats(0.6, 2.0),
+    st.floats(0.6, 2.0),
+    st.floats(0, 0.05),
+    st.booleans(),
+)
+def test_every_layout_holds_its_trays_and_weighs_its_web(length, width, sheet, mould, gap, turned):
+    layout = lay_out((length, width), sheet, mould, gap, 0.02, turned)
+    used = layout.across * layout.piece_across + (layout.across - 1) * gap + 0.04
+    assert used <= sheet + 1e-9
+    assert layout.index <= mould + 1e-9
+    assert layout.sheet_area >= layout.tray_area
+    assert layout.web_share == pytest.approx(1 - layout.trays * length * width / layout.sheet_area)
+
+
+@settings(deadline=None)
+@given(st.floats(0.2e-3, 3e-3), st.floats(1.1, 3.0))
+def test_a_thicker_sheet_heats_and_cools_longer(thickness, thicker):
+    def times(wall):
+        heat = heating_time(wall, 1050.0, 1800.0, 293.15, 423.15, 673.15, 0.8)
+        return heat, one_side_cooling_time(wall, 0.08e-6, 423.15, 323.15, 358.15)
+
+    thin, thick = times(thickness), times(thickness * thicker)
+    assert thick[0] == pytest.approx(thin[0] * thicker)
+    assert thick[1] == pytest.approx(thin[1] * thicker**2)
