@@ -510,7 +510,7 @@ class Caution:
 
     def __str__(self) -> str:
         rule = f" See {self.rule}." if self.rule else ""
-        return f"{self.hazard}: {self.measure}{rule} {LOCAL_CODES}"
+        return f"{self.hazard}: {self.measure.rstrip('.')}.{rule} {LOCAL_CODES}"
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from naptuft.book import demo, files
+from naptuft.book import files
 from naptuft.book.model import Book
 from naptuft.errors import BookError, Fault, FileError
 
@@ -30,6 +30,8 @@ def write_blank_book(path: Path) -> None:
 
 def demo_book() -> Book:
     """The book of the invented Quillbeck plant."""
+    from naptuft.book import demo
+
     return files.read_book(demo.demo_folder())
 
 
