@@ -9,6 +9,7 @@ from naptuft.brush import BRUSH, FERRULE
 from naptuft.brush.blend import FillingTarget
 from naptuft.calculation import Calculation
 from naptuft.handle import HANDLE, MOULDED_PART
+from naptuft.roller import FRAME, REFILL, STOCK_TUBE
 from naptuft.tray import TRAY
 
 DESIGN_OF: Mapping[str, Calculation | type] = {
@@ -17,6 +18,9 @@ DESIGN_OF: Mapping[str, Calculation | type] = {
     "ferrule": FERRULE,
     "handle": HANDLE,
     "moulded part": MOULDED_PART,
+    "stock tube": STOCK_TUBE,
+    "refill": REFILL,
+    "frame": FRAME,
     "tray": TRAY,
     "boxed set": BOXED_SET,
 }
