@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from naptuft.brush.blend import BLEND
 from naptuft.brush.ferrule import FERRULE
+from naptuft.brush.flex import FLEX
 from naptuft.brush.head import BRUSH
+from naptuft.brush.suitability import SUITABILITY
 from naptuft.calculation import Calculation
 
-CALCULATIONS: tuple[Calculation, ...] = (BRUSH, FERRULE, BLEND)
+CALCULATIONS: tuple[Calculation, ...] = (BRUSH, SUITABILITY, FLEX, FERRULE, BLEND)
 
-__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE"]
+__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SUITABILITY"]

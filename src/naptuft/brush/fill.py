@@ -137,17 +137,16 @@ def open_area(cavity: Cavity, centrepiece_width: float, centrepiece_thickness: f
     return left
 
 
-def filament_count(area: float, packing: float, diameter: float, bore: float = 0.0) -> int:
+def filament_count(area: float, packing: float, diameter: float) -> int:
     """Whole filaments in an open area at a packing. [1]
 
-    packing × area over the filled area of one butt (a hollow filament fills its outside).
-    area [m**2]; packing: filling area over open area, at most 0.9069; diameter, bore [m].
+    packing × area over the circle around one butt, whatever the form of its section.
+    area [m**2]; packing: filling area over open area, at most 0.9069; diameter [m].
     Raises DesignError when the packing is not above 0 or exceeds the hexagonal limit.
 
     >>> filament_count(514e-6, 0.62, 0.2e-3)
     10143
     """
-    section_area(diameter, bore)
     if not 0 < packing <= HEXAGONAL_PACKING:
         raise DesignError(
             Fault(

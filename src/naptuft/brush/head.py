@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from naptuft.brush import filament, fill, setting
+from naptuft.brush import fill, setting
+from naptuft.brush.filament import FORMS, Form, Section, tip_stiffness
 from naptuft.brush.fill import HEXAGONAL_PACKING, SHAPES, Cavity, Shape
+from naptuft.brush.suitability import against, rank_fillings
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity, whole
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.adhesive import EPOXY_NAMES, epoxy
@@ -13,6 +15,7 @@ from naptuft.materials.filament import FILAMENT_NAMES, MEDIA, FilamentMaterial, 
 from naptuft.materials.property import COMMON_PRACTICE
 
 COMMON_SETTING_DEPTH = 0.005
+ROOM = 293.15
 LOOSE_PACKING, TIGHT_PACKING = 0.45, 0.78
 
 EPOXY_CAUTION = Caution(
@@ -46,7 +49,10 @@ class BrushDesign:
     )
     filling: str = choice(FILAMENT_NAMES, "what the filling is made of", example="PBT")
     diameter: float = quantity("mm", "diameter of a filament at its butt", low=0.03, high=0.6, example="0.2 mm")
-    bore: float = quantity("mm", "bore of a hollow filament; 0 for a solid one", low=0, high=0.5, default=0)
+    form: Form = choice(FORMS, "form of a filament's section", default="round", example="round")
+    inner: float = quantity(
+        "mm", "bore of a hollow filament, lobe height of a trilobal, bar width of a cross", low=0, high=0.5, default=0
+    )
     tip_diameter: float | None = quantity(
         "mm", "diameter at the tip; left out: the usual taper of the filling", low=0.01, high=0.6, default=None
     )
@@ -74,8 +80,6 @@ class BrushDesign:
         faults = []
         if self.thickness is None and self.shape != "round":
             faults.append(Fault("thickness", "", f"a length, for a {self.shape} ferrule", "give the inside thickness"))
-        if self.bore >= self.diameter:
-            faults.append(Fault("bore", self.bore, f"below the diameter, {self.diameter:g} m", "correct the bore"))
         if self.tip_diameter is not None and self.tip_diameter > self.diameter:
             faults.append(
                 Fault(
@@ -84,10 +88,6 @@ class BrushDesign:
                     f"at most the butt's {self.diameter:g} m",
                     "a filament is set at its wider end: swap the two",
                 )
-            )
-        if self.bore > 0 and self.tip_diameter not in (None, self.diameter):
-            faults.append(
-                Fault("tip diameter", self.tip_diameter, "left out for a hollow filament", "hollow filament is level")
             )
         if self.setting_depth + self.epoxy_cap >= self.ferrule_depth:
             faults.append(
@@ -100,7 +100,7 @@ class BrushDesign:
             )
         if faults:
             raise DesignError(*faults)
-        _ = self.open_area
+        _ = self.open_area, self.section
 
     @property
     def cavity(self) -> Cavity:
@@ -123,11 +123,16 @@ class BrushDesign:
         return filament_material(self.filling)
 
     @property
-    def tip(self) -> float:
-        """Diameter at the tip. [m]"""
+    def section(self) -> Section:
+        """Section of a filament at its butt."""
+        return Section(self.form, self.diameter, self.inner)
+
+    @property
+    def tip_ratio(self) -> float:
+        """Tip over butt diameter of one filament."""
         if self.tip_diameter is not None:
-            return self.tip_diameter
-        return self.diameter if self.bore > 0 else self.diameter * float(self.material.tip_ratio)
+            return self.tip_diameter / self.diameter
+        return float(self.material.tip_ratio)
 
     @property
     def filament_length(self) -> float:
@@ -142,9 +147,8 @@ def filament_volume(design: BrushDesign) -> float:
     >>> round(filament_volume(brush) * 1e9, 3)
     1.539
     """
-    if design.bore > 0:
-        return filament.section_area(design.diameter, design.bore) * design.filament_length
-    return filament.tapered_volume(design.diameter, design.tip, design.filament_length)
+    ratio = design.tip_ratio
+    return design.section.area * design.filament_length * (1 + ratio + ratio**2) / 3
 
 
 def filament_tip_stiffness(design: BrushDesign, retained: float) -> float:
@@ -153,17 +157,15 @@ def filament_tip_stiffness(design: BrushDesign, retained: float) -> float:
     The filament is held at the ferrule's edge, so its clear length bends.
     """
     modulus = float(design.material.modulus) * retained
-    if design.bore > 0:
-        moment = filament.second_moment(design.diameter, design.bore)
-        return filament.level_tip_stiffness(modulus, moment, design.clear_length)
-    at_edge = design.diameter - (design.diameter - design.tip) * design.setting_depth / design.filament_length
-    return filament.tapered_tip_stiffness(modulus, at_edge, design.tip, design.clear_length)
+    narrowed = 1 - (1 - design.tip_ratio) * design.setting_depth / design.filament_length
+    at_edge = Section(design.form, design.diameter * narrowed, design.inner * narrowed)
+    return tip_stiffness(modulus, at_edge, design.tip_ratio / narrowed, design.clear_length)
 
 
 def _work_out(design: BrushDesign) -> Result:
     material, glue = design.material, epoxy(design.epoxy)
     area = design.open_area
-    count = fill.filament_count(area, design.packing, design.diameter, design.bore)
+    count = fill.filament_count(area, design.packing, design.diameter)
     volume = filament_volume(design)
     finished = fill.fill_weight(count, volume, float(material.density))
     weight = finished / (1 - design.trim_loss)
@@ -195,13 +197,13 @@ def _work_out(design: BrushDesign) -> Result:
             Step("cavity", _AREAS[design.shape], design.cavity.area, "mm**2", "geometry"),
             Step("open area", "cavity − centrepieces", area, "mm**2", "geometry"),
             Step("filaments", "packing · open area / (πd²/4)", count, "pcs", "packing by ASTM D7801 terms, geometry"),
-            Step("one filament", "πL(d_b² + d_b·d_t + d_t²)/12, or section · L", volume, "mm**3", "geometry"),
+            Step("one filament", "section · L(1 + r + r²)/3, r = tip over butt", volume, "mm**3", "geometry"),
             Step("fill weight", "count · volume · density / (1 − trim loss)", weight, "g", material.density.source),
             Step("glue among butts", "open area · (1 − packing) · setting depth", void, "mm**3", "geometry"),
             Step("epoxy dose", "density · (void + cap) / (1 − loss)", dose, "g", glue.density.source),
             Step("hardener", "100 · AHEW / EEW", phr, "", "stoichiometry, one amine hydrogen to one epoxide"),
             Step("modulus kept in the paint", "E_wet / E", retained, "%", material.stiffness_in(design.medium).source),
-            Step("one tip", "3πE·d_b³·d_t / (64 L³), or 3EI/L³", single, "N/m", "Roark, cantilevers (from memory)"),
+            Step("one tip", "3EI·r / L³", single, "N/m", "Roark, cantilevers (from memory)"),
             Step("head stiffness", "count · one tip, filaments sliding freely", wet, "N/m", "lower bound: no friction"),
         ),
         cautions=(
@@ -293,6 +295,10 @@ def _remarks(design: BrushDesign, material: FilamentMaterial) -> tuple[str, ...]
             f"{material.name} keeps only {retained:.0%} of its stiffness in {design.medium} paint; "
             "choose another filling where the head must stay firm."
         )
+    reason = against(material, design.medium)
+    if reason:
+        best = rank_fillings(design.medium, ROOM)[0].material.name
+        remarks.append(f"Against this filling: {reason}. {best} would be the first choice for this paint.")
     if material.nature == "natural":
         remarks.append("No published table for hog bristle or brush hair was found: keratin values stand in.")
     if design.setting_depth < COMMON_SETTING_DEPTH:

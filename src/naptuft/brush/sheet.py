@@ -53,8 +53,8 @@ def _patch(drawing: Drawing, design: BrushDesign, wide: float, top: float) -> No
             x = left + spacing / 2 + column * spacing + (spacing / 2 if row % 2 else 0)
             if x + radius <= left + frame and y + radius <= top + frame:
                 drawing.circle((x, y), radius, "detail", hatch="diagonal")
-                if design.bore > 0:
-                    drawing.circle((x, y), design.bore * _MM / 2 * enlarge, "detail", fill=PAPER)
+                if design.form == "hollow":
+                    drawing.circle((x, y), design.inner * _MM / 2 * enlarge, "detail", fill=PAPER)
     beside = left + frame + 0.03 * wide
     lines = (
         f"filling, drawn {enlarge} times larger",

@@ -19,6 +19,7 @@ MEDIA: tuple[Medium, ...] = ("dry", "water-borne", "oil or alkyd", "strong solve
 _MAKER = "a filament maker's public table of level filaments"
 _KERATIN = "Morton & Hearle, Physical Properties of Textile Fibres, keratin (wool) standing in; from memory"
 _WET_KERATIN = "Feughelman, Textile Research Journal 29 (1959), wool keratin standing in; from memory"
+_PIG = "Mohan, Debnath, Sarma & Talukdar, physical characteristics of fibres of crossbred pigs (2015), abstract"
 _HANDBOOK = "polymer handbook value, from memory"
 
 
@@ -34,6 +35,7 @@ class FilamentMaterial:
     strength       tensile [Pa]
     moisture       water in the conditioned material, as a share of its whole mass
     bend_recovery  share of a sharp bend that springs back
+    relaxation     share of a held force lost in each tenfold of time
     diameter       usual, with the range sold [m]
     tip_ratio      tip diameter over butt diameter; 1 is level
     heat_limit     hottest it should meet in washing, drying or curing [K]
@@ -47,6 +49,7 @@ class FilamentMaterial:
     strength: Property
     moisture: Property
     bend_recovery: Property
+    relaxation: Property
     diameter: Property
     tip_ratio: Property
     heat_limit: Property
@@ -77,16 +80,17 @@ _HAIR_RETAINED = _retained(
 )
 
 
-def _hair(name: str, diameter: Property, tip_ratio: Property) -> FilamentMaterial:
+def _hair(name: str, diameter: Property, tip_ratio: Property, strength: Property | None = None) -> FilamentMaterial:
     return FilamentMaterial(
         name=name,
         nature="natural",
         density=Property(1310.0, "kg/m**3", _KERATIN, 1290.0, 1330.0),
         modulus=Property(4.0e9, "Pa", _WET_KERATIN, 3.0e9, 5.5e9),
         retained=_HAIR_RETAINED,
-        strength=Property(190e6, "Pa", _KERATIN, 140e6, 260e6),
+        strength=strength or Property(190e6, "Pa", _KERATIN, 140e6, 260e6),
         moisture=_share(0.13, _KERATIN, 0.10, 0.15),
         bend_recovery=_share(0.95, _KERATIN, 0.85, 0.99),
+        relaxation=_share(0.07, _KERATIN, 0.04, 0.12),
         diameter=diameter,
         tip_ratio=tip_ratio,
         heat_limit=Property(403.15, "K", f"{COMMON_PRACTICE}: keratin yellows and embrittles above 130 °C"),
@@ -99,6 +103,7 @@ def _polymer(
     modulus: Property,
     strength: Property,
     bend_recovery: Property,
+    relaxation: float,
     moisture: Property,
     heat_limit_celsius: float,
     retained: tuple[tuple[Medium, Property], ...],
@@ -112,6 +117,7 @@ def _polymer(
         strength=strength,
         moisture=moisture,
         bend_recovery=bend_recovery,
+        relaxation=_share(relaxation, _HANDBOOK, relaxation / 2, 2 * relaxation),
         diameter=Property(0.20e-3, "m", COMMON_PRACTICE, 0.05e-3, 0.50e-3),
         tip_ratio=_share(0.6, f"{COMMON_PRACTICE}: tapered filament; 1 is level", 0.3, 1.0),
         heat_limit=Property(heat_limit_celsius + 273.15, "K", f"{COMMON_PRACTICE}: well below the melting point"),
@@ -122,7 +128,8 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
     _hair(
         "hog bristle",
         Property(0.18e-3, "m", COMMON_PRACTICE, 0.10e-3, 0.32e-3),
-        _share(0.55, COMMON_PRACTICE, 0.35, 0.8),
+        _share(0.68, f"{_PIG}: 268 µm at mid-shaft, 319 µm at the root, taken as a straight taper", 0.35, 0.8),
+        Property(207e6, "Pa", f"{_PIG}: 15.81 cN/tex at 1.31 g/cm³", 195e6, 220e6),
     ),
     _hair(
         "ox hair",
@@ -140,6 +147,7 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         Property(3.59e9, "Pa", _MAKER, 3.0e9, 4.2e9),
         Property(331e6, "Pa", _MAKER),
         _share(0.97, _MAKER),
+        0.07,
         _share(0.041, "Morton & Hearle, regain of nylon at 65 % relative humidity, from memory", 0.03, 0.05),
         120.0,
         _retained(
@@ -154,6 +162,7 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         Property(3.3e9, "Pa", _HANDBOOK, 2.7e9, 3.9e9),
         Property(290e6, "Pa", _HANDBOOK, 240e6, 340e6),
         _share(0.94, _HANDBOOK, 0.9, 0.97),
+        0.06,
         _share(0.018, _HANDBOOK, 0.014, 0.022),
         110.0,
         _retained(
@@ -168,6 +177,7 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         Property(3.31e9, "Pa", _MAKER, 2.8e9, 3.9e9),
         Property(290e6, "Pa", _MAKER),
         _share(0.93, _MAKER),
+        0.06,
         _share(0.015, _HANDBOOK, 0.012, 0.02),
         110.0,
         _retained(
@@ -182,6 +192,7 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         Property(3.07e9, "Pa", _MAKER, 2.5e9, 3.6e9),
         Property(214e6, "Pa", _MAKER),
         _share(0.92, _MAKER),
+        0.05,
         _share(0.001, _HANDBOOK, 0.0, 0.003),
         110.0,
         _retained(
@@ -196,6 +207,7 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         Property(4.5e9, "Pa", _HANDBOOK, 3.0e9, 8.0e9),
         Property(350e6, "Pa", _HANDBOOK, 250e6, 500e6),
         _share(0.88, _HANDBOOK, 0.8, 0.93),
+        0.04,
         _share(0.004, "Morton & Hearle, regain of polyester at 65 % relative humidity, from memory", 0.002, 0.006),
         120.0,
         _retained(
@@ -210,6 +222,7 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         Property(5.10e9, "Pa", _MAKER, 3.5e9, 6.0e9),
         Property(365e6, "Pa", _MAKER),
         _share(0.75, _MAKER),
+        0.1,
         _share(0.0, f"{_HANDBOOK}: takes up no water"),
         80.0,
         _retained(
