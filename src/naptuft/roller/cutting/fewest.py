@@ -48,12 +48,14 @@ def cut_on_grid(
     kept: int,
     nodes: int,
     seconds: float,
+    tidy: bool = True,
 ) -> GridCut:
     """Cut the lengths wanted from stock pieces of `usable` length; few patterns, then most useful leftover.
 
     lengths     different, above 0 and at most `usable`; quantities at least 1
     kerf, kept  saw cut, and shortest leftover worth keeping
     nodes       relaxations the search may spend; seconds is the last limit
+    tidy        after the fewest stock pieces, also look for few patterns and useful leftover
 
     >>> cut_on_grid(lengths=[6, 4], quantities=[2, 2], usable=10, kerf=0, kept=1, nodes=9, seconds=9).patterns
     (GridPattern(pieces=(1, 1), count=2, offcut=0),)
@@ -64,7 +66,9 @@ def cut_on_grid(
     answer, bound = fewest_pieces(weights, capacity, demand, effort)
     exact = np.array([length + kerf for length in lengths], dtype=np.int64)
     leftover = Leftover(exact, usable + kerf, kerf, kept)
-    answer, fewest = fewest_patterns(answer, weights, capacity, demand, leftover, effort)
+    fewest = False
+    if tidy:
+        answer, fewest = fewest_patterns(answer, weights, capacity, demand, leftover, effort)
     alike: dict[tuple[int, ...], int] = {}
     for pattern in answer:
         key = tuple(pattern.tolist())

@@ -178,7 +178,7 @@ def patterns_within(
     limit: int,
     only_full: bool = True,
 ) -> np.ndarray | None:
-    """Every pattern worth at least `least`, shape (n, m); None when there are more than `limit`.
+    """Every pattern of at least one piece worth at least `least`, shape (n, m); None when there are more than `limit`.
 
     only_full  leave out patterns in which a further piece fits: where surplus pieces are allowed, every
                list of patterns can be made of full ones, so this loses nothing
@@ -197,7 +197,7 @@ def patterns_within(
         return None
     patterns = np.zeros((len(found), len(values)), dtype=np.int64)
     patterns[:, order] = found
-    return patterns
+    return patterns[patterns.any(axis=1)]
 
 
 @lru_cache(maxsize=1)
