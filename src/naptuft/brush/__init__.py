@@ -6,9 +6,10 @@ from naptuft.brush.blend import BLEND
 from naptuft.brush.ferrule import FERRULE
 from naptuft.brush.flex import FLEX
 from naptuft.brush.head import BRUSH
+from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
 from naptuft.calculation import Calculation
 
-CALCULATIONS: tuple[Calculation, ...] = (BRUSH, SUITABILITY, FLEX, FERRULE, BLEND)
+CALCULATIONS: tuple[Calculation, ...] = (BRUSH, SUITABILITY, FLEX, BLEND, FERRULE, SETTING)
 
-__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SUITABILITY"]
+__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SUITABILITY"]

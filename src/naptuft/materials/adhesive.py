@@ -21,9 +21,12 @@ class Epoxy:
     viscosity           mixed, at 25 °C [Pa*s]
     gel_time            of a thin film at 25 °C [s]
     pot_life            of a 100 g mass at 25 °C [s]
-    activation_energy   of cure [J/mol, held per mole of reaction]
+    handling_time       until the brush may be handled, at 25 °C [s]
+    activation_energy   of cure [J/mol]
+    flow_energy         by which viscosity falls with heat [J/mol]
     surface_tension     mixed [N/m]
     heat_of_cure        [J/kg] of mix
+    specific_heat       [J/kg/K] of mix
     shear_strength      of the bond to filament [Pa]
     """
 
@@ -34,14 +37,23 @@ class Epoxy:
     viscosity: Property
     gel_time: Property
     pot_life: Property
+    handling_time: Property
     activation_energy: Property
+    flow_energy: Property
     surface_tension: Property
     heat_of_cure: Property
+    specific_heat: Property
     shear_strength: Property
 
 
 def _epoxy(
-    name: str, amine: float, viscosity: float, gel_minutes: float, pot_minutes: float, amine_source: str
+    name: str,
+    amine: float,
+    viscosity: float,
+    gel_minutes: float,
+    pot_minutes: float,
+    handling_hours: float,
+    amine_source: str,
 ) -> Epoxy:
     return Epoxy(
         name=name,
@@ -51,6 +63,9 @@ def _epoxy(
         viscosity=Property(viscosity, "Pa*s", f"{COMMON_PRACTICE}: state the datasheet value", 0.2, 12.0),
         gel_time=Property(gel_minutes * 60, "s", f"{COMMON_PRACTICE}: state the datasheet value"),
         pot_life=Property(pot_minutes * 60, "s", f"{COMMON_PRACTICE}: state the datasheet value"),
+        handling_time=Property(handling_hours * 3600, "s", f"{COMMON_PRACTICE}: state the datasheet value"),
+        flow_energy=Property(60_000.0, "J/mol", "liquid epoxy between 20 and 50 °C, from memory", 50e3, 75e3),
+        specific_heat=Property(1800.0, "J/kg/K", "liquid epoxy, from memory", 1600.0, 2000.0),
         activation_energy=Property(55_000.0, "J/mol", "epoxy-amine cure, literature range, from memory", 45e3, 65e3),
         surface_tension=Property(0.042, "N/m", _DATASHEET, 0.035, 0.047),
         heat_of_cure=Property(400e3, "J/kg", "epoxy-amine cure, literature range, from memory", 300e3, 550e3),
@@ -60,10 +75,16 @@ def _epoxy(
 
 EPOXIES: tuple[Epoxy, ...] = (
     _epoxy(
-        "DETA epoxy", 0.0206, 0.9, 40.0, 25.0, "diethylenetriamine, molar mass 103.17 g/mol over 5 active hydrogens"
+        "DETA epoxy",
+        0.0206,
+        0.9,
+        40.0,
+        25.0,
+        6.0,
+        "diethylenetriamine, molar mass 103.17 g/mol over 5 active hydrogens",
     ),
-    _epoxy("polyamine epoxy", 0.043, 1.5, 60.0, 35.0, _DATASHEET),
-    _epoxy("polyamide epoxy", 0.095, 4.0, 150.0, 90.0, _DATASHEET),
+    _epoxy("polyamine epoxy", 0.043, 1.5, 60.0, 35.0, 8.0, _DATASHEET),
+    _epoxy("polyamide epoxy", 0.095, 4.0, 150.0, 90.0, 16.0, _DATASHEET),
 )
 EPOXY_NAMES: tuple[str, ...] = tuple(epoxy.name for epoxy in EPOXIES)
 
