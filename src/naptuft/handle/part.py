@@ -16,14 +16,17 @@ from naptuft.handle.moulding import (
     cycle_time,
     cylinder_cooling_time,
     plate_cooling_time,
+    press_energy,
     section_cooling_time,
     shot,
+    water_flow,
 )
 from naptuft.handle.setting import MouldSetting, mould_faults, raise_any
 from naptuft.materials.property import COMMON_PRACTICE, Property
-from naptuft.materials.resin import RESINS, ZERO_CELSIUS, Resin
+from naptuft.materials.resin import RESINS, ZERO_CELSIUS, Resin, melt_heat
 
 REGRIND_LIMIT = 0.25
+ROOM = 293.15
 
 PRESS_CAUTIONS = (
     Caution(
@@ -122,6 +125,10 @@ def mould_answer(
     area = projected_area * setting.cavities + setting.runner_area
     clamp = clamp_force(area, setting.pressure, 1 + setting.clamp_margin)
     formula, source = cooling.formula(mean=mean)
+    heat_in = masses.total * melt_heat(resin, ROOM, melt)
+    heat_out = masses.total * melt_heat(resin, ejection, melt)
+    water = water_flow(heat_out / cycle, setting.water_rise)
+    energy = press_energy(heat_in, setting.press_efficiency) / setting.cavities
     values = [
         Value("resin_mass", "resin from stock, each", masses.resin_per_part, "g"),
         Value("regrind_mass", "runner reground, each", masses.regrind_per_part, "g"),
@@ -133,6 +140,8 @@ def mould_answer(
         Value("cycle_time", "cycle, shot to shot", cycle, "s"),
         Value("moulding_time", "press time, each", cycle / setting.cavities, "s"),
         Value("clamp_force", "clamp force with margin", clamp, "kN"),
+        Value("water_flow", "cooling water for the mould", water, "l/min"),
+        Value("energy", "electricity of the press, each", energy, "kWh"),
     ]
     if demand is not None:
         values.append(Value("cavities_needed", "cavities that keep pace", float(cavities_for(demand, cycle)), ""))
@@ -141,6 +150,8 @@ def mould_answer(
         Step("shot", "cavities × part + runner", masses.total, "g", "mass balance"),
         Step("cooling time", formula, cooled, "s", source),
         Step("cycle", "fill + max(pack, cooling) + open, eject, close", cycle, "s", COMMON_PRACTICE),
+        Step("cooling water", "shot × heat / cycle / (ρ c ΔT)", water, "l/min", "energy balance"),
+        Step("electricity", "shot × heat from 20 °C / efficiency / cavities", energy, "kWh", COMMON_PRACTICE),
         Step("clamp", "(cavities × area + runner) × pressure × (1 + margin)", clamp, "kN", CLAMP_SOURCE),
     )
     remarks = [

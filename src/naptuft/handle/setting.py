@@ -80,6 +80,10 @@ class MouldSetting:
     fill_time: float = quantity("s", "time to fill the mould", low=0.1, high=60, default=2)
     pack_time: float = quantity("s", "time pressure is held after filling", low=0, high=240, default=6)
     open_time: float = quantity("s", "open, eject, close", low=1, high=120, default=6)
+    water_rise: float = quantity("K", "rise of the cooling water", low=0.5, high=30, default=3)
+    press_efficiency: float = quantity(
+        "%", "heat in the resin over electricity of the press", low=5, high=100, default=40
+    )
     press_clamp: float | None = quantity(
         "kN", "clamp force of the press; left empty, not checked", low=50, high=40000, default=None
     )

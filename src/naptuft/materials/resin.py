@@ -31,9 +31,11 @@ class Resin:
     diffusivity           effective between melt and ejection, crystallisation included [m**2/s]
     melt_temperature      usual, with the range of the guide [K]
     mould_temperature     usual, with the range of the guide [K]
+    solid_temperature     below it the resin has set: it freezes there or turns to glass [K]
     ejection_temperature  at which a part is stiff enough to be pushed out [K]
     cavity_pressure       mean pressure in the cavity for the clamp [Pa]
     shrinkage             linear, mould to part; a range, never a point
+    residence_limit       longest stay in the barrel at melt temperature [s]
     """
 
     name: str
@@ -45,9 +47,11 @@ class Resin:
     diffusivity: Property
     melt_temperature: Property
     mould_temperature: Property
+    solid_temperature: Property
     ejection_temperature: Property
     cavity_pressure: Property
     shrinkage: Property
+    residence_limit: Property
 
 
 def _celsius(value: float, source: str, low: float, high: float) -> Property:
@@ -65,7 +69,9 @@ def _resin(
     diffusivity: tuple[float, float, float],
     melt: tuple[float, float, float],
     mould: tuple[float, float, float],
+    solid: float,
     ejection: tuple[float, float, float],
+    residence_minutes: float,
     cavity_mpa: tuple[float, float, float],
     shrinkage_percent: tuple[float, float, float],
     temperatures: str = GUIDE,
@@ -83,11 +89,13 @@ def _resin(
         diffusivity=Property(usual_a * 1e-6, "m**2/s", EFFECTIVE, low=low_a * 1e-6, high=high_a * 1e-6),
         melt_temperature=_celsius(melt[1], temperatures, melt[0], melt[2]),
         mould_temperature=_celsius(mould[1], temperatures, mould[0], mould[2]),
+        solid_temperature=Property(solid + ZERO_CELSIUS, "K", MEMORY),
         ejection_temperature=_celsius(ejection[1], f"{COMMON_PRACTICE}; {MEMORY}", ejection[0], ejection[2]),
         cavity_pressure=Property(
             usual_p * 1e6, "Pa", f"{COMMON_PRACTICE}; {MEMORY}", low=low_p * 1e6, high=high_p * 1e6
         ),
         shrinkage=Property(usual_s / 100, "", SHRINKAGE, low=low_s / 100, high=high_s / 100),
+        residence_limit=Property(residence_minutes * 60.0, "s", f"{COMMON_PRACTICE}; {MEMORY}"),
     )
 
 
@@ -105,6 +113,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.065, 0.085, 0.110),
                 melt=(204, 220, 260),
                 mould=(21, 40, 49),
+                solid=115,
+                residence_minutes=12,
                 ejection=(70, 90, 110),
                 cavity_mpa=(20, 30, 50),
                 shrinkage_percent=(1.0, 1.6, 2.5),
@@ -119,6 +129,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.070, 0.090, 0.120),
                 melt=(182, 220, 274),
                 mould=(16, 30, 43),
+                solid=115,
+                residence_minutes=12,
                 ejection=(60, 80, 95),
                 cavity_mpa=(20, 30, 50),
                 shrinkage_percent=(1.5, 2.5, 6.0),
@@ -133,6 +145,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.060, 0.085, 0.110),
                 melt=(204, 220, 249),
                 mould=(21, 40, 49),
+                solid=95,
+                residence_minutes=10,
                 ejection=(60, 75, 85),
                 cavity_mpa=(25, 35, 50),
                 shrinkage_percent=(0.3, 0.5, 0.7),
@@ -147,6 +161,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.080, 0.100, 0.185),
                 melt=(199, 235, 282),
                 mould=(38, 60, 82),
+                solid=105,
+                residence_minutes=8,
                 ejection=(70, 85, 100),
                 cavity_mpa=(25, 40, 60),
                 shrinkage_percent=(0.4, 0.6, 0.9),
@@ -161,6 +177,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.070, 0.085, 0.127),
                 melt=(170, 190, 210),
                 mould=(20, 35, 60),
+                solid=80,
+                residence_minutes=5,
                 ejection=(55, 65, 75),
                 cavity_mpa=(25, 40, 60),
                 shrinkage_percent=(0.2, 0.4, 0.6),
@@ -176,6 +194,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.080, 0.100, 0.147),
                 melt=(271, 280, 310),
                 mould=(15, 100, 121),
+                solid=210,
+                residence_minutes=6,
                 ejection=(60, 140, 160),
                 cavity_mpa=(30, 45, 70),
                 shrinkage_percent=(0.1, 1.5, 2.3),
@@ -191,6 +211,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 diffusivity=(0.075, 0.090, 0.124),
                 melt=(271, 285, 304),
                 mould=(71, 80, 116),
+                solid=235,
+                residence_minutes=8,
                 ejection=(100, 140, 180),
                 cavity_mpa=(30, 45, 70),
                 shrinkage_percent=(0.8, 1.7, 2.2),

@@ -1,0 +1,209 @@
+"""Cooling of a thick section as it happens: film at the mould, heat of fusion, the skin that carries the push."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
+from naptuft.drawing import Drawing
+from naptuft.errors import DesignError, Fault
+from naptuft.handle.part import PRESS_CAUTIONS, Cooling
+from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.materials.resin import RESIN_NAMES, RESINS, ZERO_CELSIUS, Resin
+
+if TYPE_CHECKING:
+    from naptuft.materials.transient import Array, Course, HeatContent
+
+TRANSIENT_SOURCE = "finite volumes, Patankar 1980; agrees with the series of Carslaw and Jaeger where both apply"
+
+
+@dataclass(frozen=True)
+class ThickSection:
+    """A thick section in its mould."""
+
+    resin: str = choice(RESIN_NAMES, "resin moulded", default="PP")
+    section_shape: str = choice(["plate", "cylinder"], "what the section is like", default="plate")
+    thickness: float = quantity("mm", "full thickness, or diameter", low=0.5, high=80, example="18 mm")
+    melt_temperature: float | None = quantity("degC", "left empty, the table's", low=120, high=350, default=None)
+    mould_temperature: float | None = quantity("degC", "left empty, the table's", low=0, high=160, default=None)
+    ejection_temperature: float | None = quantity("degC", "left empty, the table's", low=20, high=220, default=None)
+    contact: float = quantity(
+        "W/m**2/K",
+        "heat transfer between resin and mould; falls as the part shrinks away",
+        low=50,
+        high=1e5,
+        default=1500,
+    )
+    skin_share: float = quantity(
+        "%", "share of the half thickness that must have set before it is pushed out", low=5, high=100, default=50
+    )
+
+    def __post_init__(self) -> None:
+        melt, mould, ejection = self.temperatures
+        if not mould < ejection < melt:
+            raise DesignError(
+                Fault(
+                    "ejection temperature",
+                    f"{ejection - ZERO_CELSIUS:g} °C",
+                    f"between the mould ({mould - ZERO_CELSIUS:g} °C) and the melt ({melt - ZERO_CELSIUS:g} °C)",
+                    "cool the mould further or eject warmer",
+                )
+            )
+
+    @property
+    def temperatures(self) -> tuple[float, float, float]:
+        """Melt, mould and ejection temperature used. [K]"""
+        resin = RESINS[self.resin]
+        given = (self.melt_temperature, self.mould_temperature, self.ejection_temperature)
+        usual = (resin.melt_temperature, resin.mould_temperature, resin.ejection_temperature)
+        return tuple(float(u) if g is None else g for g, u in zip(given, usual, strict=True))  # type: ignore[return-value]
+
+
+def heat_content(resin: Resin, melt: float, ejection: float) -> HeatContent:
+    """Heat held by a resin, so that with its heat of fusion the mean diffusivity is the table's.
+
+    c = k/(rho a) - L/(T_melt - T_ejection), where the resin sets between the two; else k/(rho a)
+    """
+    from naptuft.materials.transient import HeatContent
+
+    density, solid = float(resin.density), float(resin.solid_temperature)
+    mean = float(resin.conductivity) / (density * float(resin.diffusivity))
+    fusion = float(resin.fusion_heat)
+    if fusion and ejection < solid < melt:
+        return HeatContent(density, mean - fusion / (melt - ejection), fusion, solid)
+    return HeatContent(density, mean)
+
+
+def cooling_course(section: ThickSection, end_time: float) -> Course:
+    """Temperatures through the section as it cools."""
+    from naptuft.materials.transient import Face, conduct
+
+    resin = RESINS[section.resin]
+    melt, mould, ejection = section.temperatures
+    face = Face(film=section.contact, surroundings=mould)
+    shape = "cylinder" if section.section_shape == "cylinder" else "plate"
+    return conduct(
+        section.thickness,
+        float(resin.conductivity),
+        heat_content(resin, melt, ejection),
+        melt,
+        (face, face),
+        end_time,
+        shape=shape,
+    )
+
+
+def set_skin(course: Course, at: float, solid: float, section: ThickSection) -> float:
+    """Thickness of the set skin at a time, from the mould face inward. [m]
+
+    at  [s]; solid temperature below which the resin has set [K]
+    """
+    import numpy as np
+
+    row = course.temperatures[min(int(np.searchsorted(course.times, at)), len(course.times) - 1)]
+    reach = section.thickness / 2
+    from_middle = course.places if section.section_shape == "cylinder" else np.abs(course.places - reach)
+    soft = from_middle[row > solid]
+    return reach - float(soft.max()) if len(soft) else reach
+
+
+def run_section(section: ThickSection) -> Result:
+    """Work out when a thick section may be pushed out."""
+    resin = RESINS[section.resin]
+    melt, mould, ejection = section.temperatures
+    solid = float(resin.solid_temperature)
+    cooling = Cooling("cylinder" if section.section_shape == "cylinder" else "plate", section.thickness)
+    printed = cooling.time(float(resin.diffusivity), melt, mould, ejection, mean=False)
+    printed_mean = cooling.time(float(resin.diffusivity), melt, mould, ejection, mean=True)
+    film_lag = section.thickness * float(resin.density) * 2000 / section.contact
+    course = cooling_course(section, 1.5 * printed + 2 * film_lag)
+    middle = course.temperatures[:, 0] if section.section_shape == "cylinder" else course.middle
+    through, mean = course.when(middle, ejection), course.when(course.mean, ejection)
+    if through is None or mean is None:
+        raise DesignError(
+            Fault("contact", section.contact, "enough to cool the section", "raise the heat transfer at the mould")
+        )
+    reach = section.thickness / 2
+    skin = set_skin(course, mean, solid, section)
+    heat = float(resin.specific_heat) * (melt - ejection) + (float(resin.fusion_heat) if ejection < solid < melt else 0)
+    values = (
+        Value("cooling_time", "until the mean is at the ejection temperature", mean, "s"),
+        Value("cooling_through", "until the middle is", through, "s"),
+        Value("handbook_time", "handbook formula, mean", printed_mean, "s"),
+        Value("handbook_through", "handbook formula, middle", printed, "s"),
+        Value("skin", "set skin when the mean is there", skin, "mm"),
+        Value("skin_share", "of the half thickness", skin / reach, "%"),
+        Value("middle_temperature", "middle, when pushed out", _at(course, middle, mean), "degC"),
+        Value("heat_out", "heat given to the mould", heat, "kJ/kg"),
+    )
+    steps = (
+        Step(
+            "cooling, as it happens", "ρc ∂T/∂t = k ∂²T/∂x², with film and heat of fusion", mean, "s", TRANSIENT_SOURCE
+        ),
+        Step("cooling, handbook", cooling.formula(mean=True)[0], printed_mean, "s", cooling.formula(mean=True)[1]),
+        Step("set skin", f"where T is below {solid - ZERO_CELSIUS:.0f} °C", skin, "mm", resin.solid_temperature.source),
+    )
+    checks = (
+        Check(
+            "set skin when pushed out",
+            skin / reach,
+            section.skin_share,
+            "at least",
+            "%",
+            COMMON_PRACTICE,
+            "cool longer, cool the mould further or core the section out",
+        ),
+    )
+    remarks = ()
+    if skin < reach:
+        remarks = (
+            f"The middle is still above {solid - ZERO_CELSIUS:.0f} °C when pushed out: it sets outside the mould, "
+            "shrinks and may leave a sink or a hollow; cool in water or air before stacking.",
+        )
+    return Result(values, checks, steps, (*PRESS_CAUTIONS, HOT_PART), remarks)
+
+
+HOT_PART = Caution(
+    "a thick part is hot inside long after it feels cool",
+    "let it cool in a bath or rack before drilling, dipping or packing",
+    "29 CFR 1910.132",
+)
+
+
+def _at(course: Course, of: Array, time: float) -> float:
+    import numpy as np
+
+    return float(np.interp(time, course.times, of))
+
+
+def draw_section(section: ThickSection, result: Result) -> str:
+    """The section when it is pushed out, set skin hatched, to scale."""
+    thickness, skin = section.thickness * 1e3, result["skin"] * 1e3
+    words = f"set skin {skin:.1f} mm after {result['cooling_time']:.0f} s"
+    drawing = Drawing(words, width=120)
+    core = thickness - 2 * skin
+    if section.section_shape == "cylinder":
+        drawing.circle((0, 0), thickness / 2, hatch="diagonal", hint="set")
+        if core > 0:
+            drawing.circle((0, 0), core / 2, "accent", fill="#FCFAF5", hint="still soft")
+        drawing.dimension((-thickness / 2, 0), (thickness / 2, 0), f"{thickness:g} mm", offset=-30)
+        drawing.text((0, 0.75 * thickness), words)
+    else:
+        drawing.rectangle(0, 0, 2.5 * thickness, thickness, hatch="diagonal", hint="set")
+        if core > 0:
+            drawing.rectangle(0, skin, 2.5 * thickness, core, "accent", fill="#FCFAF5", hint="still soft")
+        drawing.dimension((2.5 * thickness, thickness), (2.5 * thickness, 0), f"{thickness:g} mm", offset=6)
+        drawing.text((1.25 * thickness, 1.2 * thickness), words)
+    return drawing.svg()
+
+
+THICK_SECTION = Calculation(
+    name="thick-section-cooling",
+    title="Cooling of a thick section",
+    line="handle",
+    about="When a thick handle may be pushed out: temperatures through it in time, the skin that has set, the handbook's figure beside it.",
+    inputs=ThickSection,
+    run=run_section,
+    draw=draw_section,
+)
