@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from naptuft.book.model import Book, Lot, Material, Order, Part, Product, RouteStep, Settings
+from naptuft.book.model import Book, Lot, LotLength, Material, Order, Part, Product, RouteStep, Settings
+from naptuft.brush.blend import FillingTarget, LengthAsked
 from naptuft.calculation import Result, Value
 from naptuft.planning.check import check_plan
 from naptuft.planning.plan import (
@@ -121,7 +122,7 @@ BOOK = Book(
     ),
     lots=(
         Lot(code="L-1", material="BR57", quantity=Measure(1000, "g"), received=datetime.date(2026, 9, 1)),
-        Lot(code="L-2", material="BR51", quantity=Measure(2, "kg"), received=datetime.date(2026, 9, 1)),
+        Lot(code="L-2", material="BR51", quantity=Measure(2, "kg"), received=datetime.date(2026, 9, 1), curl=0.075),
         Lot(
             code="L-3",
             material="EPOXY",
@@ -140,6 +141,22 @@ BOOK = Book(
             arrives=wall(1, "08:00"),
         ),
     ),
+    lot_lengths=(
+        LotLength(lot="L-1", length=0.057, share=1.0),
+        LotLength(lot="L-2", length=0.052, share=0.6),
+        LotLength(lot="L-2", length=0.050, share=0.4),
+    ),
+    designs={
+        "FILLING": FillingTarget(
+            profile=(
+                LengthAsked(length=0.057, share=0.65, tolerance=0.05),
+                LengthAsked(length=0.051, share=0.35, tolerance=0.05),
+            ),
+            max_lots=2,
+            combing_loss=0.0,
+            stray=0.0,
+        )
+    },
     products=(
         Product(code="FILLING", name="filling", line="filling", unit="kg"),
         Product(code="WALL", name="wall brush", line="brush", price_per_unit=Decimal("6.40"), scrap=0.0),
@@ -219,9 +236,9 @@ def outcome(
     )  # fmt: skip
 
 
-def cost(of: Any, name: str, material: str = "0") -> CostLine:
-    money = Decimal(material)
-    return CostLine(of, name, 1.0, "pcs", money, Decimal(3), NONE, NONE, NONE, NONE, Decimal(1), money + 2)
+def cost(of: Any, name: str, material: str, machine: str) -> CostLine:
+    spent = Decimal(material), Decimal(machine)
+    return CostLine(of, name, 1.0, "pcs", *spent, NONE, NONE, NONE, NONE, NONE, sum(spent, NONE))
 
 
 def design(product: str, **figures: float) -> DesignOutcome:
@@ -237,13 +254,13 @@ PLAN = Plan(
     horizon_days=7,
     quality=Quality(24.0, 25, 0.0, "feasible", 10, 1, True),
     orders=(
-        outcome("S-1/1", "WALL", 60, at(0, "12:00"), at(0, "08:50"), "on time", ("W-2",), cost=Decimal(2)),
+        outcome("S-1/1", "WALL", 60, at(0, "12:00"), at(0, "08:50"), "on time", ("W-2",), cost=Decimal("55.63")),
         outcome("S-1/2", "REFILL", 20, at(1, "06:00"), at(1, "06:24"), "late", ("W-6",), late_minutes=24,
-                reason="waits for the glue of work order W-4 to cure", cost=Decimal(2)),
-        outcome("S-2/1", "SASH", 30, at(0, "10:45"), at(0, "10:45"), "on time", ("W-3",), cost=Decimal(2)),
-        outcome("S-2/2", "FINISHED", 15, at(0, "09:00"), at(0, "06:00"), "from stock", (), from_stock=15, cost=Decimal(2)),
+                reason="waits for the glue of work order W-4 to cure", cost=Decimal("7.67")),
+        outcome("S-2/1", "SASH", 30, at(0, "10:45"), at(0, "10:45"), "on time", ("W-3",), cost=Decimal("11.57")),
+        outcome("S-2/2", "FINISHED", 15, at(0, "09:00"), at(0, "06:00"), "from stock", (), from_stock=15, cost=NONE),
         outcome("S-3/1", "FINISHED", 5, at(0, "09:00"), None, "short", (), short_quantity=5, reason="none left",
-                cost=Decimal(2)),
+                cost=NONE),
     ),
     work_orders=(
         work_order("W-1", "FILLING", 1.2, at(0, "06:00"), at(0, "06:11"), (), "S-1/1", unit="kg"),
@@ -251,7 +268,7 @@ PLAN = Plan(
         work_order("W-3", "SASH", 30, at(0, "09:15"), at(0, "10:45"), (), "S-2/1"),
         work_order("W-4", "TUBE", 2, at(0, "06:00"), at(0, "14:10"), (), "S-1/2"),
         work_order("W-5", "TUBE", 2, at(1, "06:00"), at(1, "06:04"), ("W-4",), "S-1/2", stage="cut"),
-        work_order("W-6", "REFILL", 20, at(1, "06:04"), at(1, "06:24"), ("W-5",), "S-1/2"),
+        replace(work_order("W-6", "REFILL", 20, at(1, "06:04"), at(1, "06:24"), ("W-5",), "S-1/2"), due=at(1, "06:00")),
     ),
     operations=(
         operation("W-1", 10, "MIX-1", at(0, "06:00"), at(0, "06:11"), 11, 1.2),
@@ -273,11 +290,12 @@ PLAN = Plan(
         taking("W-4", "CORE", "L-4", 2, "pcs", "2.00"),
         taking("W-5", "TUBE", "W-4", 2, "pcs", source="made"),
         taking("W-6", "TUBE", "W-5", 20, "pcs", source="made"),
+        taking("S-2/2", "FINISHED", "L-5", 15, "pcs"),
     ),
     blends=(
         PlannedBlend(
             "W-1", "FILLING", (BlendLine("L-1", "BR57", 830.0), BlendLine("L-2", "BR51", 400.0)), 1200.0, 30.0,
-            (ProfileBar(57.0, 0.65, 0.05, 0.67), ProfileBar(51.0, 0.35, 0.05, 0.33)), Decimal("34.90"), True,
+            (ProfileBar(57.0, 0.65, 0.05, 0.6917), ProfileBar(51.0, 0.35, 0.05, 0.3083)), Decimal("34.90"), True,
             Decimal("34.90"),
         ),
     ),
@@ -294,9 +312,11 @@ PLAN = Plan(
         design("WALL", fill_weight=0.020, setting_time=60.0), design("TUBE", core_length=2.0), design("REFILL", length=0.190),
     ),
     costs=(
-        cost("work order", "W-1", "34.90"), cost("work order", "W-2", "2.40"), cost("work order", "W-3", "2.40"),
-        cost("work order", "W-4", "2.00"), cost("work order", "W-5"), cost("work order", "W-6"),
-        *(cost("order", name) for name in ("S-1/1", "S-1/2", "S-2/1", "S-2/2", "S-3/1")),
+        cost("work order", "W-1", "34.90", "1.83"), cost("work order", "W-2", "2.40", "16.50"),
+        cost("work order", "W-3", "2.40", "9.17"), cost("work order", "W-4", "2.00", "1.67"),
+        cost("work order", "W-5", "0", "0.67"), cost("work order", "W-6", "0", "3.33"),
+        cost("order", "S-1/1", "37.30", "18.33"), cost("order", "S-1/2", "2.00", "5.67"),
+        cost("order", "S-2/1", "2.40", "9.17"), cost("order", "S-2/2", "0", "0"), cost("order", "S-3/1", "0", "0"),
     ),
     loads=(),
     checks=(),
@@ -408,7 +428,11 @@ STOCK: list[tuple[str, Spoil]] = [
     ),
     ("lot not over-drawn", swap("allocations", 0, quantity=1.001)),
     ("lot not over-drawn", swap("allocations", 5, quantity=-2)),
-    ("lot not over-drawn", swap("orders", 3, from_stock=16)),
+    ("goods from stock", swap("orders", 3, from_stock=16)),
+    ("goods from stock", drop("allocations", 8)),
+    ("lot not over-drawn", both(swap("orders", 3, from_stock=16), swap("allocations", 8, quantity=16))),
+    ("known lot", swap("allocations", 8, lot="W-6", source="made")),
+    ("right material", swap("allocations", 8, material="CORE", lot="L-4", quantity=1)),
     ("lot not over-drawn", swap("allocations", 4, quantity=5.1)),
     ("purchase can be had", swap("purchases", 0, material="CORE")),
     ("purchase can be had", swap("purchases", 0, quantity=4)),
@@ -436,6 +460,17 @@ LAID_OUT: list[tuple[str, Spoil]] = [
     ("blend and takings agree", swap("allocations", 1, quantity=390)),
     ("length profile", blend_bars(ProfileBar(57.0, 0.65, 0.05, 0.71), ProfileBar(51.0, 0.35, 0.05, 0.29))),
     ("length profile", blend_bars(ProfileBar(57.0, 0.65, 0.05, 0.67), ProfileBar(51.0, 0.35, 0.05, 0.31))),
+    ("length profile", blend_bars(ProfileBar(57.0, 0.66, 0.05, 0.6917), ProfileBar(51.0, 0.34, 0.05, 0.3083))),
+    ("length profile", blend_bars(ProfileBar(57.0, 0.65, 0.05, 0.68), ProfileBar(51.0, 0.35, 0.05, 0.32))),
+    ("lots in a blend", swap("blends", 0, lots=(*PLAN.blends[0].lots, BlendLine("L-2", "BR51", 0.0)))),
+    (
+        "grams balance",
+        both(
+            swap("blends", 0, lots=(BlendLine("L-1", "BR57", 900.0), BlendLine("L-2", "BR51", 330.0))),
+            swap("allocations", 0, quantity=0.90),
+            swap("allocations", 1, quantity=330),
+        ),
+    ),
     ("cut list for each cutting", drop("cut_lists", 0)),
     ("known work order", swap("cut_lists", 0, work_order="W-99")),
     ("pieces in full", pattern(pieces=(CutPiece("W-6", "REFILL", 190.0, 9),), offcut_mm=252.0)),
@@ -475,6 +510,13 @@ ANSWER: list[tuple[str, Spoil]] = [
     ("costs add up", lambda plan: replace(plan, costs=(*plan.costs, plan.costs[0]))),
     ("costs add up", swap("allocations", 3, cost=Decimal("2.50"))),
     ("costs add up", swap("orders", 0, cost=Decimal("2.01"))),
+    ("costs add up", swap("costs", 3, machine=Decimal("3.67"), total=Decimal("5.67"))),
+    (
+        "costs add up",
+        both(
+            swap("costs", 6, machine=Decimal("28.33"), total=Decimal("65.63")), swap("orders", 0, cost=Decimal("65.63"))
+        ),
+    ),
     ("costs add up", swap("orders", 0, value=Decimal("1.00"))),
 ]
 
@@ -487,7 +529,7 @@ def test_a_plan_spoiled_on_purpose_is_found_out(rule: str, spoil: Spoil):
 
 def test_only_the_rule_that_is_broken_is_named():
     for spoil, rule in (
-        (swap("operations", 3, changeover_minutes=24), {"right changeover", "figures of the plan"}),
+        (swap("operations", 3, changeover_minutes=24), {"right changeover", "figures of the plan", "costs add up"}),
         (swap("allocations", 3, quantity=0.31), {"no more than needed"}),
         (swap("costs", 0, total=Decimal(37)), {"costs add up"}),
     ):
@@ -539,14 +581,14 @@ def test_the_clock_going_back_makes_a_shift_an_hour_longer():
         PLAN,
         start=start,
         quality=replace(PLAN.quality, weighted_late_minutes=0.0, changeover_minutes=0),
-        orders=(outcome("S-3/1", "FINISHED", 540, finish, finish, "on time", ("W-1",), cost=Decimal(2)),),
+        orders=(outcome("S-3/1", "FINISHED", 540, finish, finish, "on time", ("W-1",), cost=Decimal(90)),),
         work_orders=(replace(work, release=start),),
         operations=(operation("W-1", 10, "SPIN-1", start, finish, 540, 540),),
         allocations=(),
         blends=(),
         cut_lists=(),
         purchases=(),
-        costs=(cost("work order", "W-1"), cost("order", "S-3/1")),
+        costs=(cost("work order", "W-1", "0", "90"), cost("order", "S-3/1", "0", "90")),
     )
     assert check_plan(book, plan) == ()
     early = replace(plan.operations[0], end=finish - datetime.timedelta(hours=1))

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from naptuft.book.model import Book
 from naptuft.planning.check.answer import check_costs, check_orders
+from naptuft.planning.check.blend import check_blends
+from naptuft.planning.check.cutting import check_cut_lists
 from naptuft.planning.check.floor import check_floor
-from naptuft.planning.check.laid_out import check_blends, check_cut_lists
 from naptuft.planning.check.minutes import check_schedule
 from naptuft.planning.check.stock import check_stock
 from naptuft.planning.plan import Finding, Plan

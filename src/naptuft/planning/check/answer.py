@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from decimal import Decimal
-from math import ceil
+from math import ceil, floor
 
 from naptuft.book.model import Book
 from naptuft.planning.check.reading import Reading, same, shown
-from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan
+from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan, WorkOrder
 
 CENT = Decimal("0.01")
 
@@ -40,7 +40,6 @@ def check_orders(book: Book, plan: Plan) -> tuple[Finding, ...]:
 
 def _check_outcome(reading: Reading, outcome: OrderOutcome) -> list[Finding]:
     place, findings = f"order {outcome.name}", []
-    end = reading.plan.horizon_days * 1440
     made, finishes = 0.0, []
     for number in outcome.work_orders:
         work_order = reading.work_order.get(number)
@@ -49,9 +48,8 @@ def _check_outcome(reading: Reading, outcome: OrderOutcome) -> list[Finding]:
             continue
         finish = reading.finish(work_order)
         share = sum(s.quantity for s in work_order.serves if (s.order, s.line) == (outcome.order, outcome.line))
-        if finish <= end:
-            made += share
-            finishes.append(finish)
+        made += share
+        finishes.append(finish)
     short = outcome.quantity - outcome.from_stock - made
     if not same(short, outcome.short_quantity):
         findings.append(
@@ -68,11 +66,14 @@ def _check_outcome(reading: Reading, outcome: OrderOutcome) -> list[Finding]:
         late = 0
     else:
         finish = reading.minute(outcome.finish)
-        if not finishes and not outcome.from_stock:
+        finishes += _arrivals(reading, outcome)
+        if not finishes:
             findings.append(Finding("finish of the order", place, "has a finish, though nothing is delivered"))
-        if finishes and not same(finish, max(finishes)):
+        elif not same(finish, max(finishes)):
             findings.append(
-                Finding("finish of the order", place, "does not finish when the last of its work orders does")
+                Finding(
+                    "finish of the order", place, "is not finished when the last of its work orders and lots is there"
+                )
             )
         late = max(0, ceil(finish - reading.minute(outcome.due)))
     if outcome.late_minutes != late:
@@ -84,6 +85,17 @@ def _check_outcome(reading: Reading, outcome: OrderOutcome) -> list[Finding]:
     if outcome.state in ("late", "short") and not outcome.reason:
         findings.append(Finding("reason given", place, f"is {outcome.state}, but no reason is given"))
     return findings
+
+
+def _arrivals(reading: Reading, outcome: OrderOutcome) -> list[float]:
+    """When each lot an order is served from is there. [min]"""
+    lots = [
+        reading.book.lot[taken.lot]
+        for taken in reading.allocations.get(outcome.name, ())
+        if taken.lot in reading.book.lot
+    ]
+    zone = reading.book.start.tzinfo
+    return [reading.minute(lot.arrives.replace(tzinfo=zone)) if lot.arrives else 0.0 for lot in lots]
 
 
 def _state(outcome: OrderOutcome, late: int) -> str:
@@ -106,18 +118,32 @@ def _check_quality(reading: Reading) -> list[Finding]:
                 f"says {plan.quality.changeover_minutes} min of changeover; it has {changed}",
             )
         )
-    weight = {order.name: order.weight for order in reading.book.orders}
     bound, late = plan.quality.bound, plan.quality.weighted_late_minutes
-    lateness = sum(weight.get(outcome.name, 0.0) * outcome.late_minutes for outcome in plan.orders)
+    lateness = _weighted_lateness(reading)
     if not same(lateness, late):
         findings.append(
-            Finding("figures of the plan", "plan", f"says {late:g} weighted minutes late; its orders are {lateness:g}")
+            Finding(
+                "figures of the plan", "plan", f"says {late:g} weighted minutes late; its work is {lateness:g} late"
+            )
         )
     if bound is not None and bound > late * (1 + 1e-9) + 1e-6:
         findings.append(Finding("optimal means proven", "plan", f"has a bound of {bound:g} above its own {late:g}"))
     if plan.quality.status == "optimal" and (bound is None or not same(bound, late)):
         findings.append(Finding("optimal means proven", "plan", "is called optimal without a bound that proves it"))
     return findings
+
+
+def _weighted_lateness(reading: Reading) -> float:
+    """Late minutes of each work order that is delivered, times the greatest weight of the orders it goes to."""
+    weight = {order.name: order.weight for order in reading.book.orders}
+    weights: dict[str, float] = defaultdict(float)
+    for outcome in reading.plan.orders:
+        for number in outcome.work_orders:
+            weights[number] = max(weights[number], weight.get(outcome.name, 0.0))
+    return sum(
+        weights[work_order.number] * max(0.0, reading.finish(work_order) - floor(reading.minute(work_order.due)))
+        for work_order in reading.plan.work_orders
+    )
 
 
 def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
@@ -140,14 +166,8 @@ def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
         line = lines.get(("work order", work_order.number))
         if line is None:
             findings.append(Finding("costs add up", f"work order {work_order.number}", "has no cost"))
-        elif abs(line.material - taken[work_order.number]) > CENT:
-            findings.append(
-                Finding(
-                    "costs add up",
-                    f"work order {work_order.number}",
-                    f"counts {line.material} of material; its takings cost {taken[work_order.number]}",
-                )
-            )
+        else:
+            findings += _check_work_cost(reading, work_order, line, taken[work_order.number])
     for outcome in plan.orders:
         line = lines.get(("order", outcome.name))
         if line is None or line.total != outcome.cost:
@@ -158,13 +178,62 @@ def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
                     f"costs {outcome.cost}; its cost line says {line.total if line else 'nothing'}",
                 )
             )
+    findings += _check_whole(plan)
     findings += _check_values(reading)
     return tuple(findings)
 
 
 def _sum(line: CostLine) -> Decimal:
-    spent = (line.material, line.machine, line.labour, line.energy, line.overhead, line.scrap)
-    return sum(spent, Decimal(0)) - line.regrind_credit
+    kinds = (line.material, line.machine, line.labour, line.energy, line.overhead, line.scrap, line.regrind_credit)
+    return sum(kinds, Decimal(0))
+
+
+def _check_work_cost(reading: Reading, work_order: WorkOrder, line: CostLine, taken: Decimal) -> list[Finding]:
+    """The cost of a work order from its takings and hours, the share of units lost under scrap."""
+    spent = {"material": float(taken)} | _conversion(reading, work_order)
+    good = min(1.0, work_order.quantity / work_order.started) if work_order.started else 1.0
+    wanted = {kind: money * good for kind, money in spent.items()}
+    wanted["scrap"] = sum(spent.values()) * (1 - good)
+    return [
+        Finding(
+            "costs add up",
+            f"work order {work_order.number}",
+            f"counts {getattr(line, kind)} of {kind}; takings, hours and rates make it {money:.2f}",
+        )
+        for kind, money in wanted.items()
+        if abs(float(getattr(line, kind)) - money) > float(CENT) + 1e-6 * abs(money)
+    ]
+
+
+def _conversion(reading: Reading, work_order: WorkOrder) -> dict[str, float]:
+    """Machine, labour, energy and overhead of a work order's operations by the book's rates."""
+    book = reading.book
+    machines = {machine.code: machine for machine in book.machines}
+    centres = {centre.code: centre for centre in book.work_centres}
+    wages = {crew.code: float(crew.wage_per_hour) for crew in book.crews}
+    spent: dict[str, float] = dict.fromkeys(("machine", "labour", "energy"), 0.0)
+    for operation in reading.operations.get(work_order.number, ()):
+        machine, centre = machines.get(operation.machine), centres.get(operation.work_centre)
+        if machine is None or centre is None:
+            continue
+        hours = (operation.run_minutes + operation.changeover_minutes) / 60
+        spent["machine"] += hours * float(machine.rate_per_hour)
+        spent["labour"] += hours * centre.people * wages.get(centre.crew, 0.0)
+        kilowatt_hours = operation.run_minutes / 60 * machine.power / 1000
+        spent["energy"] += kilowatt_hours * float(book.settings.energy_price_per_kwh)
+    spent["overhead"] = (spent["machine"] + spent["labour"]) * book.settings.overhead
+    return spent
+
+
+def _check_whole(plan: Plan) -> list[Finding]:
+    """What the orders bear, and what is made for no order, is all the work and the goods taken from stock."""
+    spent = sum((line.total for line in plan.costs if line.of == "work order"), Decimal(0))
+    orders = {outcome.name for outcome in plan.orders}
+    spent += sum((taken.cost for taken in plan.allocations if taken.work_order in orders), Decimal(0))
+    borne = [line.total for line in plan.costs if line.of == "order"]
+    if abs(sum(borne, Decimal(0)) - spent) > CENT * len(plan.costs):
+        return [Finding("costs add up", "plan", f"orders bear {sum(borne)}; work and goods from stock cost {spent}")]
+    return []
 
 
 def _check_values(reading: Reading) -> list[Finding]:

@@ -199,7 +199,7 @@ def _check_operation(reading: Reading, operation: PlannedOperation, machine: Mac
             )
         )
     else:
-        needed = (step.setup + operation.quantity * each) / machine.speed / 60
+        needed = (step.setup + operation.quantity * each / machine.speed) / 60
         if not needed - 1e-6 <= operation.run_minutes < max(needed + 1, 1 + 1e-6):
             findings.append(
                 Finding("right duration", place, f"takes {operation.run_minutes} min; {needed:.1f} min are needed")

@@ -9,7 +9,7 @@ from functools import cached_property
 from naptuft.book.model import PINT_UNITS, Book, Part, RouteStep
 from naptuft.calculation import Result
 from naptuft.errors import NotFound, UnitError
-from naptuft.planning.plan import Allocation, Plan, PlannedOperation, WorkOrder
+from naptuft.planning.plan import Allocation, OrderOutcome, Plan, PlannedOperation, WorkOrder
 from naptuft.quantity import from_si, to_si
 
 
@@ -40,6 +40,11 @@ class Reading:
         for allocation in self.plan.allocations:
             grouped.setdefault(allocation.work_order, []).append(allocation)
         return grouped
+
+    @cached_property
+    def outcome(self) -> dict[str, OrderOutcome]:
+        """Outcomes by order line."""
+        return {outcome.name: outcome for outcome in self.plan.orders}
 
     @cached_property
     def design(self) -> dict[str, Result]:

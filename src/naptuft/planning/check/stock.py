@@ -9,7 +9,7 @@ from math import ceil
 from naptuft.book.model import Book, Lot, Part
 from naptuft.errors import UnitError
 from naptuft.planning.check.reading import Reading, in_unit, listed, pint_unit, same, shown
-from naptuft.planning.plan import Allocation, Finding, Plan, Purchase, WorkOrder
+from naptuft.planning.plan import Allocation, Finding, OrderOutcome, Plan, Purchase, WorkOrder
 from naptuft.quantity import from_si
 
 CUT_LIST, BLEND = "cut list", "blend"
@@ -36,17 +36,19 @@ def _place(allocation: Allocation) -> str:
 def _check_allocation(reading: Reading, allocation: Allocation) -> list[Finding]:
     """One taking: its lot, its time, its material."""
     place = _place(allocation)
+    if allocation.quantity <= 0:
+        return [Finding("lot not over-drawn", place, f"takes {shown(allocation.quantity)}, not more than nothing")]
+    if allocation.work_order in reading.outcome:
+        return _check_goods_taken(reading, reading.outcome[allocation.work_order], allocation)
     taker = reading.work_order.get(allocation.work_order)
     if taker is None:
         return [Finding("known work order", place, "is taken for a work order the plan has not")]
-    if allocation.quantity <= 0:
-        return [Finding("lot not over-drawn", place, f"takes {shown(allocation.quantity)}, not more than nothing")]
     match allocation.source:
         case "stock":
             lot = reading.book.lot.get(allocation.lot)
             if lot is None:
                 return [Finding("known lot", place, "is no lot of the book")]
-            return _check_lot_use(reading, taker, allocation, lot)
+            return _check_lot_use(reading, reading.first_start(taker), allocation, lot)
         case "purchase":
             bought = next((p for p in reading.plan.purchases if p.number == allocation.lot), None)
             if bought is None:
@@ -65,13 +67,23 @@ def _check_allocation(reading: Reading, allocation: Allocation) -> list[Finding]
             return _check_supplier(reading, taker, allocation)
 
 
-def _check_lot_use(reading: Reading, taker: WorkOrder, allocation: Allocation, lot: Lot) -> list[Finding]:
+def _check_goods_taken(reading: Reading, outcome: OrderOutcome, allocation: Allocation) -> list[Finding]:
+    """Finished goods an order line takes from stock, used when the line is delivered."""
+    place = f"order {outcome.name}, {allocation.material} from {allocation.lot}"
+    lot = reading.book.lot.get(allocation.lot)
+    if lot is None or allocation.source != "stock" or outcome.finish is None:
+        return [Finding("known lot", place, "an order is served from lots in stock; this is none, or comes to nothing")]
+    if allocation.material != outcome.product:
+        return [Finding("right material", place, f"the order is for {outcome.product}")]
+    return _check_lot_use(reading, reading.minute(outcome.finish), allocation, lot)
+
+
+def _check_lot_use(reading: Reading, start: float, allocation: Allocation, lot: Lot) -> list[Finding]:
     place, findings = _place(allocation), []
     if lot.material != allocation.material:
         findings.append(Finding("right material", place, f"the lot is of {lot.material}"))
     if lot.state == "held":
         findings.append(Finding("no held lot", place, "the lot is held"))
-    start = reading.first_start(taker)
     zone = reading.book.start.tzinfo
     if lot.arrives is not None and start < reading.minute(lot.arrives.replace(tzinfo=zone)):
         findings.append(
@@ -110,16 +122,16 @@ def _size(lot: Lot, unit: str) -> float | None:
 
 
 def _check_lots(reading: Reading) -> list[Finding]:
-    """No lot gives more than it has; what orders take of finished goods is there too."""
+    """No lot gives more than it has, and an order's goods from stock come from lots."""
     findings = []
     taken: dict[str, float] = defaultdict(float)
-    by_product: dict[str, float] = defaultdict(float)
+    by_order: dict[str, float] = defaultdict(float)
     for allocation in reading.plan.allocations:
         if allocation.source == "stock" and allocation.lot in reading.book.lot:
             unit = reading.item_unit(allocation.material)
             amount = in_unit(allocation.quantity, allocation.unit, unit)
             taken[allocation.lot] += amount
-            by_product[allocation.material] += amount
+            by_order[allocation.work_order] += amount
     for code, amount in taken.items():
         lot = reading.book.lot[code]
         unit = reading.item_unit(lot.material)
@@ -128,21 +140,15 @@ def _check_lots(reading: Reading) -> list[Finding]:
             findings.append(
                 Finding("lot not over-drawn", f"lot {code}", f"gives {shown(amount)} {unit}; it holds {lot.quantity}")
             )
-    for outcome in reading.plan.orders:
-        by_product[outcome.product] += outcome.from_stock
-    for code in sorted({outcome.product for outcome in reading.plan.orders if outcome.from_stock}):
-        unit = reading.item_unit(code)
-        there = sum(
-            _size(lot, unit) or 0.0 for lot in reading.book.lots if lot.material == code and lot.state == "free"
+    findings += [
+        Finding(
+            "goods from stock",
+            f"order {outcome.name}",
+            f"is said to take {outcome.from_stock} from stock; its lots give {shown(by_order[outcome.name])}",
         )
-        if by_product[code] > there + 1e-6 * max(1.0, there):
-            findings.append(
-                Finding(
-                    "lot not over-drawn",
-                    f"product {code}",
-                    f"orders and work orders take {shown(by_product[code])} from stock; {shown(there)} {unit} are free",
-                )
-            )
+        for outcome in reading.plan.orders
+        if not same(outcome.from_stock, by_order[outcome.name])
+    ]
     return findings
 
 

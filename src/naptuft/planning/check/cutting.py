@@ -1,113 +1,27 @@
-"""Blends weighed again to the gram, cut lists measured again to the last millimetre."""
+"""Cut lists measured again to the last millimetre."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
 
 from naptuft.book.model import Book
-from naptuft.planning.check.reading import Reading, in_unit, shown
-from naptuft.planning.check.stock import BLEND, CUT_LIST
-from naptuft.planning.plan import CutPattern, Finding, Plan, PlannedBlend, PlannedCutList, ProfileBar
+from naptuft.planning.check.reading import Reading, shown
+from naptuft.planning.check.stock import CUT_LIST
+from naptuft.planning.plan import CutPattern, Finding, Plan, PlannedCutList
 
-GRAM = 0.5
 HAIR_MM = 1e-3
-SHARE = 1e-6
-
-
-def check_blends(book: Book, plan: Plan) -> tuple[Finding, ...]:
-    """Every rule of mixing the plan breaks."""
-    reading = Reading(book, plan)
-    findings: list[Finding] = []
-    mixed = {blend.work_order for blend in plan.blends}
-    for work_order in plan.work_orders:
-        parts = book.parts_of.get(work_order.product, ())
-        if any(part.from_design == BLEND for part in parts) and work_order.number not in mixed:
-            findings.append(Finding("blend for each filling", f"work order {work_order.number}", "has no blend"))
-    for blend in plan.blends:
-        findings += _check_blend(reading, blend)
-    return tuple(findings)
-
-
-def _check_blend(reading: Reading, blend: PlannedBlend) -> list[Finding]:
-    place = f"blend for work order {blend.work_order}"
-    work_order = reading.work_order.get(blend.work_order)
-    if work_order is None:
-        return [Finding("known work order", place, "is for a work order the plan has not")]
-    findings = []
-    taken = sum(line.grams for line in blend.lots)
-    if abs(taken - blend.wanted_grams - blend.combings_grams) > GRAM:
-        findings.append(
-            Finding(
-                "grams balance",
-                place,
-                f"takes {shown(taken)} g; {shown(blend.wanted_grams)} g are wanted and "
-                f"{shown(blend.combings_grams)} g combed out",
-            )
-        )
-    wanted = in_unit(work_order.started, work_order.unit, "g")
-    if abs(blend.wanted_grams - wanted) > GRAM:
-        findings.append(
-            Finding(
-                "grams balance", place, f"mixes {shown(blend.wanted_grams)} g; the work order starts {shown(wanted)} g"
-            )
-        )
-    if blend.combings_grams < 0:
-        findings.append(Finding("grams balance", place, "combs out less than nothing"))
-    findings += _check_profile(blend, place)
-    allowed = {part.part for part in reading.book.parts_of.get(work_order.product, ()) if part.from_design == BLEND}
-    given: dict[str, float] = defaultdict(float)
-    for allocation in reading.allocations.get(work_order.number, ()):
-        if allocation.material in allowed:
-            given[allocation.material] += in_unit(allocation.quantity, allocation.unit, "g")
-    mixed: dict[str, float] = defaultdict(float)
-    for line in blend.lots:
-        mixed[line.material] += line.grams
-        if line.material not in allowed:
-            findings.append(Finding("right material", place, f"mixes in {line.material}, which the filling has not"))
-    findings += [
-        Finding(
-            "blend and takings agree",
-            place,
-            f"mixes {shown(mixed[code])} g of {code}; {shown(given[code])} g are taken for it",
-        )
-        for code in sorted({*given, *(code for code in mixed if code in allowed)})
-        if abs(given[code] - mixed[code]) > GRAM
-    ]
-    return findings
-
-
-def _check_profile(blend: PlannedBlend, place: str) -> list[Finding]:
-    findings = [
-        Finding(
-            "length profile",
-            place,
-            f"{shown(bar.length_mm)} mm gets {bar.got:.2%}; {bar.asked:.2%} ± {bar.tolerance:.2%} is asked",
-        )
-        for bar in blend.profile
-        if abs(bar.got - bar.asked) > bar.tolerance + SHARE
-    ]
-    total = _total(blend.profile)
-    if blend.profile and abs(total - 1) > 1e-3:
-        findings.append(Finding("length profile", place, f"the shares got add up to {total:.2%}"))
-    return findings
-
-
-def _total(profile: Sequence[ProfileBar]) -> float:
-    return sum(bar.got for bar in profile)
 
 
 def check_cut_lists(book: Book, plan: Plan) -> tuple[Finding, ...]:
     """Every rule of cutting the plan breaks."""
     reading = Reading(book, plan)
     findings: list[Finding] = []
-    made: dict[str, int] = defaultdict(int)
+    made: dict[tuple[str, str], int] = defaultdict(int)
     for cut in plan.cut_lists:
         findings += _check_cut_list(reading, cut)
         for pattern in cut.patterns:
             for piece in pattern.pieces:
-                if cut.kind == "tube":
-                    made[piece.work_order] += piece.count * pattern.count
+                made[cut.kind, piece.work_order] += piece.count * pattern.count
     listed = {cut.work_order for cut in plan.cut_lists if cut.kind == "tube"}
     for work_order in plan.work_orders:
         place = f"work order {work_order.number}"
@@ -115,12 +29,20 @@ def check_cut_lists(book: Book, plan: Plan) -> tuple[Finding, ...]:
             findings.append(Finding("cut list for each cutting", place, "has no cut list"))
         parts = book.parts_of.get(work_order.product, ())
         from_list = any(part.from_design == CUT_LIST for part in parts)
-        if from_list and work_order.stage == "make" and made[work_order.number] < work_order.started:
+        if from_list and work_order.stage == "make" and made["tube", work_order.number] < work_order.started:
             findings.append(
                 Finding(
                     "pieces in full",
                     place,
-                    f"gets {made[work_order.number]} pieces from the cut lists; {shown(work_order.started)} are needed",
+                    f"gets {made['tube', work_order.number]} pieces from the cut lists; {shown(work_order.started)} are needed",
+                )
+            )
+        coils = made.get(("coil", work_order.number))
+        bought = any(taken.source == "purchase" for taken in reading.allocations.get(work_order.number, ()))
+        if coils is not None and not bought and coils < work_order.started:
+            findings.append(
+                Finding(
+                    "pieces in full", place, f"gets {coils} blanks from coils; {shown(work_order.started)} are needed"
                 )
             )
     return tuple(findings)
