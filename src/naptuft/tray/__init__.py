@@ -1,5 +1,7 @@
-"""Trays and liners: forming and layout on the sheet."""
+"""Trays and liners: forming, heating, walls, layout on the sheet and stacks."""
 
 from naptuft.tray.design import TRAY
+from naptuft.tray.heating import SHEET_HEATING
+from naptuft.tray.stack import TRAY_STACK
 
-CALCULATIONS = (TRAY,)
+CALCULATIONS = (TRAY, SHEET_HEATING, TRAY_STACK)

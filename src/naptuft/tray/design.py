@@ -24,6 +24,7 @@ from naptuft.tray.forming import (
 )
 from naptuft.tray.layout import Layout, best_layout
 from naptuft.tray.shape import TrayShape
+from naptuft.tray.walls import WallPoint, section_walls
 
 LONGEST_CYCLE, SHORTEST_CYCLE = 50.0, 30.0
 LINEAR_DRAW_LIMIT = 0.75
@@ -153,6 +154,12 @@ def tray_layout(tray: TrayDesign) -> tuple[Layout, bool]:
     return best_layout((tray.length, tray.width), tray.sheet_width, tray.mould_length, tray.gap, tray.edge)
 
 
+def well_walls(tray: TrayDesign) -> tuple[WallPoint, ...]:
+    """Share of the sheet's thickness left at places across the deepest part of the well."""
+    half = tray.shape.opening[1] / 2
+    return section_walls(half, tray.well_depth, pi / 2 - tray.draft, tray.corner_radius)
+
+
 def thinnest_wall(tray: TrayDesign) -> float:
     """Estimate of the wall in the floor corner at the deep end, where three walls meet. [m]
 
@@ -208,6 +215,8 @@ def run_tray(tray: TrayDesign) -> Result:
         Value("linear_draw", "depth over width", linear, ""),
         Value("mean_wall", "mean wall, drawn part", wall, "mm"),
         Value("thinnest_wall", "thinnest wall, estimate", thinnest, "mm"),
+        Value("side_wall", "side wall, half way down", well_walls(tray)[1].share * tray.sheet_thickness, "mm"),
+        Value("floor_wall", "middle of the floor", well_walls(tray)[-1].share * tray.sheet_thickness, "mm"),
         Value("heating_time", "heating", heating, "s"),
         Value("cooling_time", "cooling, at the rim's thickness", cooling, "s"),
         Value("cycle_time", "cycle, shot to shot", cycle, "s"),
@@ -344,6 +353,25 @@ def _side(drawing: Drawing, tray: TrayDesign, top: float, result: Result) -> Non
     drawing.dimension((0, top), (length, top), f"{length:g} mm", offset=-6)
     drawing.dimension((length, top + depth), (length, top), f"{depth:g} mm", offset=6)
     drawing.text((length / 2, top + depth + 0.08 * length), f"thinnest about {result['thinnest_wall'] * 1e3:.2f} mm")
+    _across(drawing, tray, top + depth + 0.22 * length)
+
+
+def _across(drawing: Drawing, tray: TrayDesign, top: float) -> None:
+    """Section across the well with the wall at its places."""
+    rim, width = tray.rim * 1e3, tray.width * 1e3
+    lean = tray.well_depth * tan(tray.draft) * 1e3
+    floor = top + tray.well_depth * 1e3
+    left, right = rim, width - rim
+    drawing.path(
+        [(0, top), (left, top), (left + lean, floor), (right - lean, floor), (right, top), (width, top)],
+        hint="section across the well",
+    )
+    for point in well_walls(tray):
+        at = (left + point.reach * 1e3, top + point.depth * 1e3)
+        wall = point.share * tray.sheet_thickness * 1e3
+        drawing.circle(at, 0.006 * width, "second", hint=f"{point.place}: {wall:.2f} mm")
+        drawing.text((at[0] + 0.012 * width, at[1] - 0.02 * width), f"{wall:.2f}", size=2.6, anchor="start")
+    drawing.dimension((0, top), (width, top), f"{width:g} mm", offset=-6)
 
 
 TRAY = Calculation(

@@ -132,18 +132,27 @@ def _spread_on_floor(half_width: float, depth: float, wall_angle: float) -> tupl
     step = (half_width - last) / steps
     log_share = log(share)
 
-    def rate(reach: float) -> float:
-        """d ln h / d reach: material laid on the floor against the length that stays free."""
-        turn = 2 * atan2(depth, reach)
-        length = reach * turn / sin(turn)
-        slope = -2 * depth / (reach * reach + depth * depth)
-        grow = turn / sin(turn) + reach * slope * (sin(turn) - turn * cos(turn)) / sin(turn) ** 2
-        return (1 - grow) / length
-
     for k in range(steps):
         reach = half_width - (k + 0.5) * step
-        log_share -= rate(reach) * step
+        log_share -= spread_rate(reach, depth) * step
     return exp(log_share), last / sin(wall_angle)
+
+
+def spread_rate(reach: float, depth: float) -> float:
+    """How fast the wall's logarithm falls as the sheet spreads over the floor: d ln h / d reach. [1/m]
+
+    (1 - L')/L with L(reach) the free arc from the rim to where it touches the floor
+    reach  free distance along the floor [m]; depth [m]
+    Source: what is laid on the floor leaves the free arc; volume balance in plane strain.
+
+    >>> spread_rate(0.1, 0.06) > 0
+    True
+    """
+    turn = 2 * atan2(depth, reach)
+    length = reach * turn / sin(turn)
+    slope = -2 * depth / (reach * reach + depth * depth)
+    grow = turn / sin(turn) + reach * slope * (sin(turn) - turn * cos(turn)) / sin(turn) ** 2
+    return (1 - grow) / length
 
 
 def heating_time(
