@@ -1,0 +1,316 @@
+"""Sheet 2, the design bench: every declared calculation as a form with live results."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from collections.abc import Mapping
+from html import escape
+from urllib.parse import quote
+
+from nicegui import run, ui
+
+from naptuft import services
+from naptuft.calculation import Calculation, Field, Result, write_value
+from naptuft.errors import DesignError, Fault, NaptuftError
+from naptuft.quantity import unit_sign
+from naptuft.web.desk import Desk
+from naptuft.web.entry import Entry
+from naptuft.web.frame import markup, named, not_there, press, sheet
+from naptuft.web.marks import mark
+from naptuft.web.results import result_html
+
+LINES = ("brush", "handle", "roller", "tray", "boxing")
+KEYS = "<kbd>Tab</kbd> next input &ensp; write a unit to use it: <kbd>2 1/2 in</kbd> &ensp; <kbd>1</kbd>–<kbd>9</kbd> sheets"
+PARTS = ("gauges", "drawing", "figures", "remarks", "cautions", "because")
+HEADINGS = {"gauges": "Margins", "figures": "Figures", "because": "Because", "remarks": "Remarks"}
+
+
+def register(desk: Desk) -> None:
+    """Add the pages of the design bench."""
+
+    @ui.page("/bench")
+    def bench() -> None:
+        _draw(desk, next(iter(services.CALCULATIONS)), {})
+
+    @ui.page("/bench/{name}")
+    def bench_of(name: str, given: str = "") -> None:
+        if name not in services.CALCULATIONS:
+            not_there(desk, f"No calculation is named {name}.")
+            return
+        _draw(desk, name, _read_given(given))
+
+
+def _read_given(given: str) -> dict[str, str]:
+    """Inputs carried in the address, as JSON; anything else is left aside."""
+    try:
+        values = json.loads(given) if given else {}
+    except ValueError:
+        return {}
+    return {str(k): str(v) for k, v in values.items()} if isinstance(values, dict) else {}
+
+
+def bench_address(calculation: Calculation, design: object) -> str:
+    """The address of the bench with a product's own design written in."""
+    values = {}
+    for field in calculation.fields:
+        written = written_text(field, getattr(design, field.name))
+        if written:
+            values[field.name] = written
+    return f"/bench/{calculation.name}?given={quote(json.dumps(values, ensure_ascii=False))}"
+
+
+def written_text(field: Field, value: object) -> str:
+    """A typed value as a person would write it, unit and all; empty where there is none."""
+    written = write_value(field, value)
+    if written is None or written == "":
+        return ""
+    return f"{written} {field.unit}" if field.unit and field.kind in ("quantity", "whole") else str(written)
+
+
+def command_line(calculation: Calculation, given: Mapping[str, str]) -> str:
+    """The command that works the same thing out, quoted for a POSIX shell.
+
+    >>> from naptuft.services import find_calculation
+    >>> command_line(find_calculation("brush"), {"width": "2 1/2 in"})
+    "naptuft work out brush width='2 1/2 in'"
+    """
+    pairs = [f"{name}={shlex.quote(value)}" for name, value in given.items() if value.strip()]
+    return " ".join(["naptuft", "work", "out", calculation.name, *pairs])
+
+
+class Bench:
+    """One visitor's work on one calculation."""
+
+    def __init__(self, calculation: Calculation, given: Mapping[str, str]):
+        self.calculation = calculation
+        self.given = {field.name: given.get(field.name, "") for field in calculation.fields}
+        if not any(self.given.values()):
+            self.given |= calculation.example()
+        self.turn = 0
+        self.entries: dict[str, Entry] = {}
+        self.faults: dict[str, ui.html] = {}
+        self.parts: dict[str, ui.html] = {}
+
+    def answer(self) -> tuple[Result, str]:
+        """The result and its drawing. Raises DesignError."""
+        result = self.calculation.answer({name: value for name, value in self.given.items() if value.strip()})
+        svg = ""
+        if self.calculation.draw is not None:
+            record, _ = self.calculation.read({name: value for name, value in self.given.items() if value.strip()})
+            svg = self.calculation.draw(record, result)
+        return result, svg
+
+    async def write(self, name: str, value: str | None) -> None:
+        """Take in one value and work everything out anew."""
+        self.given[name] = value or ""
+        self.turn += 1
+        turn = self.turn
+        try:
+            result, svg = await run.io_bound(self.answer)
+        except NaptuftError as error:
+            if turn == self.turn:
+                self.show_faults(error.faults)
+        else:
+            if turn == self.turn:
+                self.show(result, svg)
+
+    def show(self, result: Result, svg: str) -> None:
+        """Draw a result."""
+        self.show_faults(())
+        for name, content in result_html(result, self.calculation, svg).items():
+            heading = f"<h2>{HEADINGS[name]}</h2>" if content and name in HEADINGS else ""
+            self.parts[name].set_content(f"{heading}{content}")
+        self.parts["verdict"].set_content(verdict(result))
+        self.parts["command"].set_content(escape(command_line(self.calculation, self.given)))
+
+    def show_faults(self, faults: tuple[Fault, ...]) -> None:
+        """Write each fault beside its input; what belongs to none stands above the result."""
+        by_input: dict[str, list[Fault]] = {}
+        loose = []
+        for fault in faults:
+            owner = self._owner(fault.place)
+            if owner is None:
+                loose.append(fault)
+            else:
+                by_input.setdefault(owner, []).append(fault)
+        for name, line in self.faults.items():
+            mine = by_input.get(name, [])
+            line.set_content("<br>".join(_fault_words(fault) for fault in mine))
+            self.entries[name].show_faulty(bool(mine))
+        stale = "The figures below are of the last inputs that were sound." if faults else ""
+        words = "".join(f"<li>{escape(fault.place)}: {_fault_words(fault)}</li>" for fault in loose)
+        self.parts["trouble"].set_content(
+            f'<ul class="wrong">{words}</ul><p class="aside">{stale}</p>' if faults else ""
+        )
+
+    def _owner(self, place: str) -> str | None:
+        """The input a fault belongs to: its place begins with the input's label or name."""
+        folded = place.casefold()
+        owners = [
+            field.name
+            for field in self.calculation.fields
+            if folded.startswith((field.label.casefold(), field.name.casefold()))
+        ]
+        return max(owners, key=len, default=None)
+
+
+def _fault_words(fault: Fault) -> str:
+    found = f"{fault.value!r}" if fault.value not in ("", None) else "nothing"
+    return f"{escape(found)} is written; allowed: {escape(fault.allowed)}. {escape(fault.mend)}"
+
+
+def verdict(result: Result) -> str:
+    """One line that says whether every check passes and which one is closest."""
+    limiting = result.limiting
+    if limiting is None:
+        return ""
+    if result.passed:
+        return (
+            f'<span class="right">{mark("right")}every check passes</span>, '
+            f"closest {escape(limiting.label)} with {limiting.margin * 100:.0f}{chr(0x202F)}% to spare"
+        )
+    count = sum(not check.passed for check in result.checks)
+    return (
+        f'<span class="wrong">{mark("wrong")}{count} of {len(result.checks)} checks fail</span>, '
+        f"worst {escape(limiting.label)}"
+    )
+
+
+def _draw(desk: Desk, name: str, given: Mapping[str, str]) -> None:
+    calculation = services.CALCULATIONS[name]
+    bench = Bench(calculation, given)
+    scale = "on the drawing" if calculation.draw is not None else ""
+    with sheet(desk, 2, name="Design bench", scale=scale, keys=KEYS, whole=True), ui.element("div").classes("bench"):
+        markup(_contents(name), "bench-index", "nav").props["aria-label"] = "calculations"
+        with ui.element("form").classes("bench-form").on("submit", js_handler="(event) => event.preventDefault()"):
+            markup(f'<h2>{escape(calculation.title)}</h2><p class="about">{escape(calculation.about)}</p>')
+            for field in calculation.fields:
+                _input(bench, field)
+        with ui.element("div").classes("bench-answer"):
+            for part in ("verdict", "trouble", *PARTS):
+                bench.parts[part] = named(markup("", f"part {part}"), part)
+            with ui.element("div").classes("part command"):
+                markup("<h2>The same on the command line</h2>")
+                bench.parts["command"] = named(markup("", "mono command-line"), "command")
+                bench.parts["command"].props["id"] = "command-line"
+                copy = press("copy", "copy-command", kind="word-press")
+                copy.props["data-copy"] = "command-line"
+                copy.props["data-what"] = "the command"
+    try:
+        bench.show(*bench.answer())
+    except DesignError as error:
+        bench.parts["command"].set_content(escape(command_line(calculation, bench.given)))
+        bench.show_faults(error.faults)
+
+
+def _contents(present: str) -> str:
+    parts = []
+    for line in LINES:
+        items = "".join(
+            f'<li><a href="/bench/{escape(name)}" data-mark="calculation-{escape(name)}"'
+            + (' aria-current="page"' if name == present else "")
+            + f">{escape(calculation.title)}</a></li>"
+            for name, calculation in services.CALCULATIONS.items()
+            if calculation.line == line
+        )
+        if items:
+            parts.append(f"<h3>{line}</h3><ul>{items}</ul>")
+    return "".join(parts)
+
+
+def _input(bench: Bench, field: Field) -> None:
+    with ui.element("div").classes("input-row"):
+        needed = "" if field.required else ' <span class="aside">may be left out</span>'
+        markup(f"{escape(field.label)}{needed}", "input-label", "label")
+        if field.kind == "rows":
+            _rows_input(bench, field)
+        else:
+            choices = field.choices if field.kind == "choice" else ("yes", "no") if field.kind == "yes" else ()
+            value = bench.given[field.name] or (_default_text(field) if choices else "")
+            bench.entries[field.name] = Entry(
+                field.label,
+                value,
+                f"input-{field.name}",
+                lambda event, name=field.name: bench.write(name, event.value),
+                unit=unit_sign(field.unit),
+                choices=choices,
+                placeholder=_default_text(field),
+            )
+        bench.faults[field.name] = named(markup("", "fault wrong"), f"fault-{field.name}")
+        bounds = "" if field.kind in ("choice", "yes", "text", "rows") else f" · {escape(field.allowed)}"
+        markup(f"{escape(field.help)}{bounds}", "aside help")
+
+
+def _default_text(field: Field) -> str:
+    return "" if field.required else written_text(field, field.default)
+
+
+def _rows_input(bench: Bench, field: Field) -> None:
+    """A small table: one entry a cell; the whole is kept as text with cells parted by | and rows by ;."""
+    hidden = Entry(field.label, bench.given[field.name], f"input-{field.name}", lambda _: None)
+    hidden.set_visibility(False)
+    bench.entries[field.name] = hidden
+    width = len(field.columns)
+    cells = [
+        [cell.strip() for cell in row.split("|")] + [""] * width
+        for row in bench.given[field.name].split(";")
+        if row.strip()
+    ] or [[""] * width]
+    table = [row[:width] for row in cells]
+
+    async def keep() -> None:
+        written = "; ".join(" | ".join(row) for row in table if any(cell.strip() for cell in row))
+        await bench.write(field.name, written)
+
+    @ui.refreshable
+    def draw() -> None:
+        with ui.element("table").classes("rows-input"):
+            markup(
+                "<tr>"
+                + "".join(
+                    f'<th scope="col">{escape(column.label)} <span class="unit">{escape(unit_sign(column.unit))}</span></th>'
+                    for column in field.columns
+                )
+                + "<th></th></tr>",
+                tag="thead",
+            )
+            with ui.element("tbody"):
+                for at, row in enumerate(table):
+                    with ui.element("tr"):
+                        for across, column in enumerate(field.columns):
+                            with ui.element("td"):
+                                Entry(
+                                    f"{column.label}, row {at + 1}",
+                                    row[across],
+                                    f"input-{field.name}-{at + 1}-{column.name}",
+                                    lambda event, at=at, across=across: change(at, across, event.value),
+                                    choices=column.choices,
+                                )
+                        with ui.element("td"):
+                            press(
+                                "remove",
+                                f"remove-{field.name}-{at + 1}",
+                                lambda _, at=at: remove(at),
+                                kind="word-press",
+                            )
+        press("add a row", f"add-{field.name}", lambda _: add(), kind="word-press")
+
+    async def change(at: int, across: int, value: str | None) -> None:
+        table[at][across] = (value or "").replace("|", "/").replace(";", ",")
+        await keep()
+
+    async def remove(at: int) -> None:
+        del table[at]
+        if not table:
+            table.append([""] * width)
+        draw.refresh()
+        await keep()
+
+    async def add() -> None:
+        table.append(list(table[-1]))
+        draw.refresh()
+        await keep()
+
+    with ui.element("div").classes("rows-frame"):
+        draw()

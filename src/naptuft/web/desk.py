@@ -1,0 +1,154 @@
+"""What lies on the desk of one server: the book, the plan made from it, and the planning under way.
+
+One plant works from one book, so all who open the pages see the same desk; what each visitor filters,
+opens or types stays with their page.
+"""
+
+from __future__ import annotations
+
+import datetime
+import tempfile
+import threading
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from naptuft import services
+from naptuft.errors import Fault, NaptuftError
+
+if TYPE_CHECKING:
+    from naptuft.book.model import Book
+    from naptuft.planning.plan import Plan
+
+
+@dataclass
+class Planning:
+    """One run of the planner as the pages see it.
+
+    stage   what is being done, in words; done its share of the whole (0..1)
+    best    the best answer so far, in words
+    passed  the stages left behind, with the seconds each took
+    """
+
+    stage: str = "opening the book"
+    done: float = 0.0
+    best: str = ""
+    passed: list[tuple[str, float]] = field(default_factory=list)
+    stopping: bool = False
+    faults: tuple[Fault, ...] = ()
+    _begun: float = field(default_factory=time.monotonic)
+    _stage_begun: float = field(default_factory=time.monotonic)
+    _halt: threading.Event = field(default_factory=threading.Event)
+
+    @property
+    def seconds(self) -> float:
+        """Seconds since it began."""
+        return time.monotonic() - self._begun
+
+    def hear(self, report: Any) -> None:
+        """Take in a report of progress."""
+        if report.stage != self.stage:
+            now = time.monotonic()
+            self.passed.append((self.stage, now - self._stage_begun))
+            self.stage, self._stage_begun = report.stage, now
+        self.done = report.done
+        self.best = report.best
+
+    def stop(self) -> None:
+        """Ask the planner to end with the best answer so far."""
+        self.stopping = True
+        self._halt.set()
+
+    def halted(self) -> bool:
+        """True once somebody asked to stop."""
+        return self._halt.is_set()
+
+
+class Desk:
+    """The book and the plan, and what is being done with them.
+
+    version grows with every change, so that an open page knows when to draw itself anew.
+    """
+
+    def __init__(self) -> None:
+        self.version = 0
+        self.book: Book | None = None
+        self.book_name = ""
+        self.book_file: bytes | None = None
+        self.faults: tuple[Fault, ...] = ()
+        self.faulty_name = ""
+        self.plan: Plan | None = None
+        self.plan_made: datetime.datetime | None = None
+        self.plan_seconds = 0.0
+        self.planning: Planning | None = None
+        self.kept: dict[str, Any] = {}
+        self._lock = threading.Lock()
+
+    def _changed(self) -> None:
+        self.kept = {}
+        self.version += 1
+
+    def lay(self, book: Book, name: str, file: bytes | None = None) -> None:
+        """Lay a checked book on the desk; the plan of the last one goes."""
+        with self._lock:
+            if self.planning is not None:
+                self.planning.stop()
+            self.book, self.book_name, self.book_file = book, name, file
+            self.faults, self.faulty_name = (), ""
+            self.plan, self.plan_made, self.planning = None, None, None
+            self._changed()
+
+    def read(self, name: str, file: bytes) -> tuple[Fault, ...]:
+        """Read and check a workbook; lay it down when it is clean, else keep its faults and answer with them."""
+        suffix = Path(name).suffix or ".xlsx"
+        with tempfile.TemporaryDirectory(prefix="naptuft-") as folder:
+            path = Path(folder) / f"book{suffix}"
+            path.write_bytes(file)
+            try:
+                book = services.read_book(path)
+            except NaptuftError as error:
+                faults = error.faults
+            else:
+                self.lay(book, name, file)
+                return ()
+        with self._lock:
+            self.faults, self.faulty_name = faults, name
+            self._changed()
+        return faults
+
+    def dismiss_faults(self) -> None:
+        """Put the list of faults away."""
+        with self._lock:
+            self.faults, self.faulty_name = (), ""
+            self._changed()
+
+    def begin_planning(self, **wishes: Any) -> Planning:
+        """Plan the book on the desk in a thread of its own; answers with the run under way."""
+        with self._lock:
+            if self.planning is not None:
+                return self.planning
+            if self.book is None:
+                raise ValueError("no book lies on the desk")
+            planning = self.planning = Planning()
+            self._changed()
+        threading.Thread(target=self._work, args=(planning, self.book, wishes), daemon=True, name="planning").start()
+        return planning
+
+    def _work(self, planning: Planning, book: Book, wishes: dict[str, Any]) -> None:
+        try:
+            plan = services.plan_book(book, progress=planning.hear, stop=planning.halted, **wishes)
+        except NaptuftError as error:
+            planning.faults = error.faults
+            plan = None
+        with self._lock:
+            if self.planning is not planning:
+                return
+            self.planning = None
+            if plan is None:
+                self.faults, self.faulty_name = planning.faults, self.book_name
+            else:
+                self.plan = plan
+                self.plan_made = datetime.datetime.now().astimezone()
+                self.plan_seconds = planning.seconds
+            self._changed()

@@ -1,0 +1,108 @@
+"""The ledger: our own ruled table, with sort, filter, copy, CSV and keys that go from cell to cell."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from nicegui import ui
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column.
+
+    width   share of the width; least the pixels it never goes below
+    kind    text; number (right-aligned); state (a mark and words)
+    """
+
+    name: str
+    label: str
+    kind: str = "text"
+    width: float = 1.0
+    least: int = 60
+    small: bool = False
+
+
+@dataclass(frozen=True)
+class Cell:
+    """What stands in a cell: words, what to sort by, and how it looks.
+
+    value  sorted by and exported in place of the words, where it is not None
+    unit   written in pale ink after the words
+    state  one of the marks, for kind state
+    href   where the words lead
+    """
+
+    words: str
+    value: Any = None
+    unit: str = ""
+    state: str = ""
+    href: str = ""
+    below: str = ""
+
+    def packed(self) -> Any:
+        """As sent to the page: the bare words where nothing else is known."""
+        facts = {
+            key: fact
+            for key, fact in (
+                ("v", self.value),
+                ("u", self.unit),
+                ("s", self.state),
+                ("h", self.href),
+                ("b", self.below),
+            )
+            if fact not in (None, "")
+        }
+        return {"t": self.words, **facts} if facts else self.words
+
+
+class Ledger(ui.element, component="ledger.js"):
+    """A ruled table of cells.
+
+    file_name  of the CSV, without its ending
+    on_open    called with the row's key when a row is opened by Enter or a double click
+    """
+
+    def __init__(
+        self,
+        caption: str,
+        columns: Sequence[Column],
+        rows: Sequence[tuple[str, Sequence[Cell | str]]],
+        *,
+        file_name: str,
+        empty: str = "nothing to list",
+        on_open: Callable[[str], Any] | None = None,
+        wrong: frozenset[str] = frozenset(),
+    ):
+        super().__init__()
+        self.columns, self.rows = tuple(columns), tuple(rows)
+        self.props["caption"] = caption
+        self.props["fileName"] = file_name
+        self.props["empty"] = empty
+        self.props["columns"] = [
+            {
+                "name": c.name,
+                "label": c.label,
+                "kind": c.kind,
+                "width": c.width,
+                "least": c.least,
+                "small": c.small,
+            }
+            for c in columns
+        ]
+        self.props["rows"] = [
+            {"k": key, "c": [cell if isinstance(cell, str) else cell.packed() for cell in cells], "w": key in wrong}
+            for key, cells in rows
+        ]
+        if on_open is not None:
+            self.on("open", lambda event: on_open(str(event.args)))
+
+    def show_only(self, column: str, words: str) -> None:
+        """Filter one column by words; no words show all rows again."""
+        self.run_method("showOnly", column, words)
+
+    def _displayed_contents(self, *, only_visible: bool) -> list[Any]:
+        words = [cell if isinstance(cell, str) else cell.words for _, cells in self.rows for cell in cells]
+        return [*super()._displayed_contents(only_visible=only_visible), self.props["caption"], *words]

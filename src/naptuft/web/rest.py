@@ -1,0 +1,163 @@
+"""The REST door: calculations, the plan and its schema, with a docs page that needs nothing from outside."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from decimal import Decimal
+from html import escape
+from typing import Annotated, Any
+
+from fastapi import Body, FastAPI, HTTPException
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+
+from naptuft import __version__, services
+from naptuft.calculation import Calculation, Field, result_as_json, write_value
+from naptuft.errors import DesignError, Fault, NaptuftError
+from naptuft.web.desk import Desk
+
+Inputs = Annotated[
+    dict[str, Any],
+    Body(
+        embed=True,
+        description="Values by input name; numbers are in the unit declared, text may carry its own: '2 1/2 in'.",
+    ),
+]
+
+
+def field_as_json(field: Field) -> dict[str, Any]:
+    """One declared input as plain JSON values."""
+    facts: dict[str, Any] = {
+        "name": field.name,
+        "label": field.label,
+        "kind": field.kind,
+        "unit": field.unit,
+        "help": field.help,
+        "allowed": field.allowed,
+        "required": field.required,
+        "default": None if field.required else _plain(write_value(field, field.default)),
+        "example": field.example,
+    }
+    if field.choices:
+        facts["choices"] = list(field.choices)
+    if field.columns:
+        facts["columns"] = [field_as_json(column) for column in field.columns]
+    return facts
+
+
+def _plain(value: Any) -> Any:
+    return str(value) if isinstance(value, Decimal) else value
+
+
+def calculation_as_json(calculation: Calculation) -> dict[str, Any]:
+    """A calculation's declaration as plain JSON values."""
+    return {
+        "name": calculation.name,
+        "title": calculation.title,
+        "line": calculation.line,
+        "about": calculation.about,
+        "draws": calculation.draw is not None,
+        "inputs": [field_as_json(field) for field in calculation.fields],
+        "example": calculation.example(),
+    }
+
+
+def faults_as_json(faults: tuple[Fault, ...]) -> list[dict[str, str]]:
+    """Faults as plain JSON values."""
+    return [{key: str(value) for key, value in dataclasses.asdict(fault).items()} for fault in faults]
+
+
+def create_api(desk: Desk) -> FastAPI:
+    """The REST application, to be mounted under /api."""
+    api = FastAPI(
+        title="naptuft",
+        version=__version__,
+        description="Engineering calculations and the plan on the desk, as plain JSON.",
+        docs_url=None,
+        redoc_url=None,
+    )
+
+    @api.exception_handler(NaptuftError)
+    async def faulty(_request: Any, error: Exception) -> Response:
+        assert isinstance(error, NaptuftError)
+        return JSONResponse({"faults": faults_as_json(error.faults)}, status_code=422)
+
+    def found(name: str) -> Calculation:
+        if name not in services.CALCULATIONS:
+            raise HTTPException(404, f"no calculation is named {name!r}; GET /api/calculations lists them")
+        return services.CALCULATIONS[name]
+
+    @api.get("/calculations", summary="List the calculations")
+    def calculations() -> list[dict[str, Any]]:
+        return [
+            {key: fact for key, fact in calculation_as_json(calculation).items() if key not in ("inputs", "example")}
+            for calculation in services.CALCULATIONS.values()
+        ]
+
+    @api.get(
+        "/calculations/{name}",
+        summary="The declaration of one calculation",
+        responses={404: {"description": "no calculation of this name"}},
+    )
+    def calculation(name: str) -> dict[str, Any]:
+        return calculation_as_json(found(name))
+
+    @api.post(
+        "/calculations/{name}",
+        summary="Work out one calculation",
+        responses={
+            404: {"description": "no calculation of this name"},
+            422: {"description": "every fault of the inputs"},
+        },
+    )
+    def work_out(name: str, inputs: Inputs) -> dict[str, Any]:
+        return {"calculation": name, **result_as_json(found(name).answer(inputs))}
+
+    @api.get(
+        "/plan",
+        summary="The plan on the desk",
+        responses={404: {"description": "nothing is planned yet"}},
+    )
+    def plan() -> Response:
+        from naptuft.planning.plan_json import plan_text
+
+        if desk.plan is None:
+            raise HTTPException(404, "nothing is planned yet: drop in a book and plan it")
+        return Response(plan_text(desk.plan), media_type="application/json")
+
+    @api.get("/schema/plan", summary="The JSON Schema of the plan")
+    def schema() -> dict[str, Any]:
+        return services.plan_schema()
+
+    @api.get("/", include_in_schema=False)
+    @api.get("/docs", include_in_schema=False)
+    def docs() -> HTMLResponse:
+        return HTMLResponse(_docs_page(api))
+
+    return api
+
+
+def _docs_page(api: FastAPI) -> str:
+    rows = "".join(
+        f'<tr><th scope="row">{method.upper()}</th><td class="mono">/api{escape(path)}</td>'
+        f"<td>{escape(route.get('summary', ''))}</td>"
+        f"<td>{escape(', '.join(route['responses']))}</td></tr>"
+        for path, methods in api.openapi()["paths"].items()
+        for method, route in methods.items()
+    )
+    name, calculation = next(iter(services.CALCULATIONS.items()))
+    example = json.dumps({"inputs": calculation.example()}, ensure_ascii=False, indent=1)
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>REST · naptuft</title>'
+        '<meta name="viewport" content="width=device-width, initial-scale=1"><link rel="stylesheet" href="/static/sheet.css">'
+        '<script src="/static/sheet.js" defer></script></head><body class="reading"><main>'
+        "<h1>REST</h1><p>Plain JSON over HTTP, on this server. The same inputs, units and faults as the design "
+        'bench and the command line. The machine-readable description is at <a href="/api/openapi.json">openapi.json</a>. '
+        'Back to the <a href="/">order book</a>.</p>'
+        '<table class="because"><thead><tr><th>method</th><th>address</th><th>what it does</th><th>answers</th></tr>'
+        f"</thead><tbody>{rows}</tbody></table>"
+        f'<h2>An example</h2><p>POST <span class="mono">/api/calculations/{escape(name)}</span> with</p>'
+        f'<pre class="mono">{escape(example)}</pre>'
+        "<p>A wrong input answers 422 with every fault: its place, value, what is allowed and the mend.</p>"
+        "</main></body></html>"
+    )

@@ -1,0 +1,163 @@
+"""A calculation's result as markup: drawing, margin gauges, figures, because, cautions, remarks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from html import escape
+from math import floor, log10
+
+from naptuft.calculation import LOCAL_CODES, Calculation, Caution, Check, Field, Result, write_value
+from naptuft.quantity import from_si, show, unit_sign
+from naptuft.web.marks import mark, number_html
+
+GAUGE_WIDTH = 280.0
+_EDGE = 10.0
+
+
+def figures_html(result: Result) -> str:
+    """The figures as a ruled list, numbers to the right, units in pale ink."""
+    rows = "".join(
+        f'<tr data-figure="{escape(value.name)}"><th scope="row">{escape(value.label)}</th>'
+        f'<td class="number">{number_html(from_si(value.value, value.unit), value.unit)}</td></tr>'
+        for value in result.values
+    )
+    return f'<table class="figures"><tbody>{rows}</tbody></table>'
+
+
+def gauges_html(result: Result) -> str:
+    """A margin gauge for each check, the limiting one first."""
+    if not result.checks:
+        return '<p class="aside">Nothing is checked here: the figures stand without a limit.</p>'
+    gauges = []
+    for place, check in enumerate(result.ordered_checks()):
+        words = f"margin {check.margin * 100:.0f}{chr(0x202F)}%" if check.passed else _failure(check)
+        state = "right" if check.passed else "wrong"
+        source = f'<span class="aside">{escape(check.source)}</span>' if check.source else ""
+        gauges.append(
+            f'<li class="gauge {state}{" limiting" if place == 0 else ""}">{gauge_svg(check)}'
+            f'<div><b>{escape(check.label)}</b> <span class="{state}">{mark(state)}{words}</span><br>'
+            f"<span>{escape(_compared(check))}</span><br>{source}</div></li>"
+        )
+    return f'<ol class="gauges">{"".join(gauges)}</ol>'
+
+
+def _compared(check: Check) -> str:
+    return f"{show(check.value, check.unit)}, {check.sense} {show(check.limit, check.unit)}"
+
+
+def _failure(check: Check) -> str:
+    mend = f". {escape(check.mend)}" if check.mend else ""
+    return f"fails by {-check.margin * 100:.0f}{chr(0x202F)}%{mend}"
+
+
+def gauge_svg(check: Check) -> str:
+    """A short ruled scale with the limit marked, the forbidden side hatched and the value as a notch."""
+    value, limit = from_si(check.value, check.unit), from_si(check.limit, check.unit)
+    low, high = _scale(value, limit)
+    width = GAUGE_WIDTH - 2 * _EDGE
+
+    def at(figure: float) -> float:
+        return _EDGE + width * (min(max(figure, low), high) - low) / (high - low)
+
+    step = _step(high - low)
+    ticks = "".join(
+        f'<path class="tick" d="M{at(count * step):.1f} 25v{-6 if count % 5 == 0 else -3}"/>'
+        for count in range(round(low / step), round(high / step) + 1)
+        if low - 1e-9 <= count * step <= high + 1e-9
+    )
+    edge = at(limit)
+    if check.sense == "at most":
+        start, span = edge, GAUGE_WIDTH - _EDGE - edge
+    else:
+        start, span = _EDGE, edge - _EDGE
+    forbidden = f'<rect class="forbidden" x="{start:.1f}" y="18" width="{max(span, 0):.1f}" height="7"/>'
+    beyond = "→" if value > high else "←" if value < low else ""
+    x = at(value)
+    anchor = "start" if x < 60 else "end" if x > GAUGE_WIDTH - 60 else "middle"
+    limit_anchor = "start" if edge < 40 else "end" if edge > GAUGE_WIDTH - 40 else "middle"
+    words = escape(f"{show(check.value, check.unit, 3)} {beyond}".strip())
+    return (
+        f'<svg class="gauge-scale" viewBox="0 0 {GAUGE_WIDTH:g} 44" width="{GAUGE_WIDTH:g}" height="44" '
+        f'role="img" aria-label="{escape(check.label)}: {escape(_compared(check))}">'
+        f'{forbidden}<path class="rule" d="M{_EDGE} 25H{GAUGE_WIDTH - _EDGE}"/>{ticks}'
+        f'<path class="limit" d="M{edge:.1f} 15v15"/>'
+        f'<text class="limit-words" x="{edge:.1f}" y="41" text-anchor="{limit_anchor}">'
+        f"{'at most' if check.sense == 'at most' else 'at least'} {escape(show(check.limit, check.unit, 3))}</text>"
+        f'<path class="notch" d="M{x:.1f} 25l-5.5-9h11z"/>'
+        f'<text class="value-words" x="{x:.1f}" y="12" text-anchor="{anchor}">{words}</text></svg>'
+    )
+
+
+def _scale(value: float, limit: float) -> tuple[float, float]:
+    """Ends of a gauge's scale: zero where it can be seen, both figures inside unless one dwarfs the other."""
+    low, high = min(value, limit, 0.0), max(value, limit, 0.0)
+    if limit > 0 and value > 2.6 * limit:
+        high = 2.2 * limit
+    if limit < 0 and value < 2.6 * limit:
+        low = 2.2 * limit
+    close = abs(value - limit)
+    if low == 0 and close < 0.08 * high and close > 0:
+        low = max(0.0, min(value, limit) - 6 * close)
+    room = (high - low) * 0.18 or 1.0
+    return (low - room if low < 0 else low), high + room
+
+
+def _step(span: float) -> float:
+    """A round step that gives between ten and thirty ticks."""
+    power = 10 ** floor(log10(span / 10))
+    return max(factor * power for factor in (1, 2, 5) if factor * power <= span / 10)
+
+
+def because_html(result: Result) -> str:
+    """The reasoning: what, by which formula, from which source, with its value."""
+    if not result.steps:
+        return ""
+    rows = "".join(
+        f'<tr><th scope="row">{escape(step.label)}</th><td class="formula">{escape(step.formula)}</td>'
+        f'<td class="number">{number_html(from_si(step.value, step.unit), step.unit)}</td>'
+        f'<td class="source">{escape(step.source)}</td></tr>'
+        for step in result.steps
+    )
+    return (
+        '<table class="because"><thead><tr><th scope="col">what</th><th scope="col">formula</th>'
+        f'<th scope="col" class="number">value</th><th scope="col">source</th></tr></thead><tbody>{rows}</tbody></table>'
+    )
+
+
+def cautions_html(cautions: Iterable[Caution]) -> str:
+    """Each caution in a box with a heavy left rule."""
+    return "".join(
+        f'<div class="caution" role="note"><b>Caution</b> <span>{escape(caution.hazard)}: {escape(caution.measure)}'
+        f"{f' See {escape(caution.rule)}.' if caution.rule else ''} {LOCAL_CODES}</span></div>"
+        for caution in cautions
+    )
+
+
+def remarks_html(result: Result, calculation: Calculation) -> str:
+    """Remarks, and the defaults that were used, so that nothing is assumed in silence."""
+    items = [f"<li>{escape(remark)}</li>" for remark in result.remarks]
+    by_name = {field.name: field for field in calculation.fields}
+    used = [_default_words(by_name[name]) for name in result.defaults if name in by_name]
+    if used:
+        items.append(f'<li class="defaults"><b>Taken as usual:</b> {", ".join(used)}.</li>')
+    return f'<ul class="remarks">{"".join(items)}</ul>' if items else ""
+
+
+def _default_words(field: Field) -> str:
+    if field.default is None:
+        return f"{escape(field.label)} derived"
+    written = write_value(field, field.default)
+    shown = "none" if written in ("", None) else f"{written} {unit_sign(field.unit)}".rstrip()
+    return f"{escape(field.label)} {escape(shown)}"
+
+
+def result_html(result: Result, calculation: Calculation, svg: str = "") -> dict[str, str]:
+    """All parts of a result's markup by name."""
+    return {
+        "drawing": f'<figure class="drawn">{svg}</figure>' if svg else "",
+        "gauges": gauges_html(result),
+        "figures": figures_html(result),
+        "because": because_html(result),
+        "cautions": cautions_html(result.cautions),
+        "remarks": remarks_html(result, calculation),
+    }
