@@ -14,6 +14,7 @@ import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 from typing import Any, Literal, TypeVar, cast
 
 from naptuft.errors import DesignError, Fault, NotFound, UnitError
@@ -194,6 +195,7 @@ def rows(row_type: type, help: str, *, default: Any = dataclasses.MISSING, examp
     return _declare("rows", help, default, row_type=row_type, columns=fields_of(row_type), example=example, label=label)
 
 
+@lru_cache(maxsize=256)
 def fields_of(declared: type) -> tuple[Field, ...]:
     """The fields a frozen dataclass declares, in order.
 

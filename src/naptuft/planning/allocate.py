@@ -288,68 +288,67 @@ class _Allocation:
                 )
             return
         window = datetime.timedelta(days=self.book.settings.group_days)
-        spare = 0.0
         group: list[_Shortage] = []
+        open_purchases: list[int] = []
         for shortage in [*shortages, None]:
             if shortage is not None and (not group or shortage.need - group[0].need < window):
                 group.append(shortage)
                 continue
-            spare = self._purchase(material, group, earliest, spare)
+            self._serve(material, group, earliest, open_purchases)
             group = [shortage] if shortage is not None else []
 
-    def _purchase(self, material: Material, group: list[_Shortage], earliest: datetime.datetime, spare: float) -> float:
-        needed = sum(shortage.quantity for shortage in group)
-        last = self.purchases[-1] if self.purchases and self.purchases[-1].material == material.code else None
-        if last is not None and spare >= needed:
-            purchase = replace(
-                last,
-                needed=last.needed + needed,
-                serves=tuple(sorted({*last.serves, *(name for s in group for name in s.serves)})),
-            )
-            self.purchases[-1] = purchase
-            spare -= needed
-        else:
-            quantity = order_quantity(material, needed - spare)
-            before = datetime.timedelta(days=1 + (material.lead_days or 0))
-            order_by = max(self.book.start.date(), (group[0].need - before).date())
-            arrives = max(
-                earliest,
-                datetime.datetime.combine(
-                    order_by + datetime.timedelta(days=material.lead_days or 0),
-                    self.book.start.timetz(),
-                ),
-            )
-            purchase = Purchase(
-                f"P-{len(self.purchases) + 1:04d}",
-                material.code,
-                material.name,
-                quantity,
-                material.unit,
-                order_by,
-                arrives,
-                (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT),
-                needed,
-                tuple(sorted({name for s in group for name in s.serves})),
-            )
-            self.purchases.append(purchase)
-            spare = spare + quantity - needed
+    def _serve(
+        self, material: Material, group: list[_Shortage], earliest: datetime.datetime, places: list[int]
+    ) -> None:
+        """Meet shortages from what earlier purchases leave over, then from one new purchase."""
+        spare = sum(self.purchases[place].quantity - self.purchases[place].needed for place in places)
+        missing = sum(shortage.quantity for shortage in group) - spare
+        if missing > 1e-9:
+            places.append(len(self.purchases))
+            self.purchases.append(self._purchase(material, missing, group[0].need, earliest))
         for shortage in group:
-            batch = shortage.requirement.batch
-            cost = (material.price_per_unit * Decimal(repr(shortage.quantity))).quantize(CENT)
-            self.allocations.append(
-                Allocation(
-                    batch,
-                    material.code,
-                    material.name,
-                    purchase.number,
-                    "purchase",
-                    shortage.quantity,
-                    material.unit,
-                    cost,
+            left = shortage.quantity
+            for place in places:
+                purchase = self.purchases[place]
+                taken = min(left, purchase.quantity - purchase.needed)
+                if taken <= 1e-9:
+                    continue
+                left -= taken
+                self.purchases[place] = replace(
+                    purchase,
+                    needed=purchase.needed + taken,
+                    serves=tuple(sorted({*purchase.serves, *shortage.serves})),
                 )
-            )
-            self._hold(batch, purchase.arrives, f"purchase {purchase.number} of {material.name}")
-        return spare
+                self._take_bought(material, shortage.requirement.batch, purchase, taken)
+
+    def _take_bought(self, material: Material, batch: str, purchase: Purchase, quantity: float) -> None:
+        cost = (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT)
+        self.allocations.append(
+            Allocation(batch, material.code, material.name, purchase.number, "purchase", quantity, material.unit, cost)
+        )
+        self._hold(batch, purchase.arrives, f"purchase {purchase.number} of {material.name}")
+
+    def _purchase(
+        self, material: Material, missing: float, need: datetime.datetime | None, earliest: datetime.datetime
+    ) -> Purchase:
+        """A purchase of at least what is missing; ordered in time for `need`, at once where there is none."""
+        quantity = order_quantity(material, missing)
+        lead = datetime.timedelta(days=material.lead_days or 0)
+        today = self.book.start.date()
+        order_by = today if need is None else max(today, (need - lead - datetime.timedelta(days=1)).date())
+        arrives = datetime.datetime.combine(order_by + lead, self.book.start.timetz())
+        return Purchase(
+            f"P-{len(self.purchases) + 1:04d}",
+            material.code,
+            material.name,
+            quantity,
+            material.unit,
+            order_by,
+            max(earliest, arrives),
+            (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT),
+            0.0,
+            (),
+        )
 
     def _restore(self, material: Material) -> None:
         """A purchase that brings what is left of a material back to its safety stock."""
@@ -361,21 +360,7 @@ class _Allocation:
         missing = wanted - left - bought
         if missing <= 1e-9:
             return
-        quantity = order_quantity(material, missing)
-        self.purchases.append(
-            Purchase(
-                f"P-{len(self.purchases) + 1:04d}",
-                material.code,
-                material.name,
-                quantity,
-                material.unit,
-                self.book.start.date(),
-                self._arrival(material),
-                (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT),
-                0.0,
-                (),
-            )
-        )
+        self.purchases.append(self._purchase(material, missing, None, self._arrival(material)))
 
 
 def _number(measure: Measure | None, material: Material) -> float:
@@ -403,4 +388,5 @@ def _mixed(target: FillingTarget, lots: tuple[BlendLot, ...], mass: float) -> tu
     try:
         return blend_lots(target, lots, mass), ""
     except Infeasible as error:
-        return None, str(error.faults[0].mend)
+        fault = error.faults[0]
+        return None, f"{fault.place}: {fault.value}, allowed {fault.allowed}"

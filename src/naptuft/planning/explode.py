@@ -11,11 +11,12 @@ import datetime
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from math import ceil
 
 from naptuft.book.model import Book, Lot, Part, Product
 from naptuft.planning.design import Designs, seconds_each, unit_need
-from naptuft.plant.calendar import open_stretches
+from naptuft.plant.calendar import Shift, open_stretches
 from naptuft.quantity import from_si
 from naptuft.roller.cutting import CutDemand, CutList, cut_list
 
@@ -314,18 +315,32 @@ def _cut(work: _Explosion, tube: Product) -> None:
     pieces = sorted(work.pieces[tube.code], key=lambda piece: (piece[0].due, piece[0].consumer))
     lengths = {demand.consumer: length for demand, length in pieces}
     for group in _groups([demand for demand, _ in pieces], settings.group_days):
-        answer = cut_list(
+        answer = _listed(
             work.designs[tube.code].result["core_length"],
-            [CutDemand(d.consumer, lengths[d.consumer], round(d.quantity)) for d in group],
-            kerf=settings.kerf,
-            end_trim=settings.end_trim,
-            min_offcut=settings.least_offcut,
+            tuple(CutDemand(d.consumer, lengths[d.consumer], round(d.quantity)) for d in group),
+            settings.kerf,
+            settings.end_trim,
+            settings.least_offcut,
         )
         draft = _draft(work, tube, "cut", float(answer.rolls), float(answer.rolls), group)
         work.cut_lists[draft.key] = answer
         minutes = rough_minutes(work.book, work.designs, tube, draft.started, "cut")
         ready = draft.due - datetime.timedelta(minutes=minutes)
         work.demands[tube.code].append(Demand(draft.key, False, draft.started, ready))
+
+
+@lru_cache(maxsize=256)
+def _listed(
+    stock_length: float, demands: tuple[CutDemand, ...], kerf: float, end_trim: float, min_offcut: float
+) -> CutList:
+    """The cut list; kept, because most stay the same when the last lines due are cut back."""
+    return cut_list(stock_length, demands, kerf=kerf, end_trim=end_trim, min_offcut=min_offcut)
+
+
+@lru_cache(maxsize=64)
+def _open_share(shifts: tuple[Shift, ...], calendar: str, start: datetime.datetime) -> float:
+    week = open_stretches(shifts, (), (calendar,), start, 7)
+    return sum(end - begin for begin, end in week) / 10080 or 1.0
 
 
 def rough_minutes(book: Book, designs: Designs, product: Product, started: float, stage: str) -> float:
@@ -335,8 +350,7 @@ def rough_minutes(book: Book, designs: Designs, product: Product, started: float
         if step.stage != stage:
             continue
         machine = book.machines_of[step.work_centre][0]
-        week = open_stretches(book.shifts, (), (machine.calendar,), book.start, 7)
-        share = sum(end - begin for begin, end in week) / 10080 or 1.0
+        share = _open_share(book.shifts, machine.calendar, book.start)
         minutes += (step.setup + started * seconds_each(designs, step) / machine.speed) / 60 / share + step.wait / 60
     return minutes
 

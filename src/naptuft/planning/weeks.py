@@ -63,6 +63,7 @@ def plan_weeks(
 
     Raises DesignError or Infeasible when no plan can be made at all.
     """
+    from naptuft.planning.schedule import Progress as SearchProgress
     from naptuft.planning.schedule import schedule
 
     tell = progress or (lambda _: None)
@@ -71,8 +72,9 @@ def plan_weeks(
     tell(Progress("choosing lots, blends and cut lists", 0.05))
     wanted, short_reasons, explosion, allocated = _what_can_be_made(book, designs)
 
-    def on_search(state) -> None:
-        tell(Progress("looking for a better schedule", 0.2 + 0.8 * state.done, _best_words(state.objective)))
+    def on_search(state: SearchProgress) -> None:
+        done = state.effort / effort if effort else state.seconds / seconds if seconds else 1.0
+        tell(Progress("looking for a better schedule", 0.2 + 0.8 * min(1.0, done), _best_words(state.objective)))
 
     timing = pose(book, designs, explosion, allocated)
     tell(Progress("first schedule", 0.15))
