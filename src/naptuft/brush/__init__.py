@@ -8,8 +8,9 @@ from naptuft.brush.flex import FLEX
 from naptuft.brush.head import BRUSH
 from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
+from naptuft.brush.working import WORKING
 from naptuft.calculation import Calculation
 
-CALCULATIONS: tuple[Calculation, ...] = (BRUSH, SUITABILITY, FLEX, BLEND, FERRULE, SETTING)
+CALCULATIONS: tuple[Calculation, ...] = (BRUSH, WORKING, SUITABILITY, FLEX, BLEND, FERRULE, SETTING)
 
-__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SUITABILITY"]
+__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SUITABILITY", "WORKING"]

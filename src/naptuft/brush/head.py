@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import tan
+from typing import Literal
 
 from naptuft.brush import fill, setting
 from naptuft.brush.filament import FORMS, Form, Section, tip_stiffness
@@ -16,6 +18,9 @@ from naptuft.materials.property import COMMON_PRACTICE
 
 COMMON_SETTING_DEPTH = 0.005
 ROOM = 293.15
+LEAST_UNDER_TRIM = 0.015
+Trim = Literal["flat", "chisel", "angular"]
+TRIMS: tuple[Trim, ...] = ("flat", "chisel", "angular")
 LOOSE_PACKING, TIGHT_PACKING = 0.45, 0.78
 
 EPOXY_CAUTION = Caution(
@@ -72,7 +77,16 @@ class BrushDesign:
     epoxy_cap: float = quantity("mm", "glue standing over the butts", low=0, high=20, default=1, example="1 mm")
     epoxy_loss: float = quantity("%", "glue left in cups and mixer", low=0, high=60, default=5, example="5 %")
     trim_loss: float = quantity(
-        "%", "share of the filling's mass cut or combed off the finished head", low=0, high=40, default=3, example="3 %"
+        "%",
+        "share of the filling lost in picking, combing and evening the tips",
+        low=0,
+        high=40,
+        default=3,
+        example="3 %",
+    )
+    trim: Trim = choice(TRIMS, "form of the tips: flat, chisel (a ridge) or angular (a sash)", default="flat")
+    trim_angle: float = quantity(
+        "deg", "of a chisel's faces or an angular trim, against flat", low=0, high=60, default=0
     )
     medium: Medium = choice(MEDIA, "paint it will work in", default="water-borne", example="water-borne")
 
@@ -87,6 +101,19 @@ class BrushDesign:
                     self.tip_diameter,
                     f"at most the butt's {self.diameter:g} m",
                     "a filament is set at its wider end: swap the two",
+                )
+            )
+        if (self.trim == "flat") != (self.trim_angle == 0):
+            faults.append(
+                Fault("trim angle", self.trim_angle, "0 for a flat trim, else above 0", "give the angle or choose flat")
+            )
+        if self.clear_length - self.trim_drop < LEAST_UNDER_TRIM:
+            faults.append(
+                Fault(
+                    "clear length",
+                    self.clear_length,
+                    f"the trim's drop of {self.trim_drop:.4g} m and {LEAST_UNDER_TRIM:g} m more",
+                    "a longer filling or a smaller trim angle",
                 )
             )
         if self.setting_depth + self.epoxy_cap >= self.ferrule_depth:
@@ -135,6 +162,15 @@ class BrushDesign:
         return float(self.material.tip_ratio)
 
     @property
+    def trim_drop(self) -> float:
+        """How much shorter the shortest filament is than the longest. [m]
+
+        Chisel: half the thickness times tan; angular: the width times tan; flat: none.
+        """
+        across = {"flat": 0.0, "chisel": (self.thickness or self.width) / 2, "angular": self.width}
+        return across[self.trim] * tan(self.trim_angle)
+
+    @property
     def filament_length(self) -> float:
         """Butt to tip: clear length + setting depth. [m]"""
         return self.clear_length + self.setting_depth
@@ -149,6 +185,25 @@ def filament_volume(design: BrushDesign) -> float:
     """
     ratio = design.tip_ratio
     return design.section.area * design.filament_length * (1 + ratio + ratio**2) / 3
+
+
+def trimmed_share(tip_ratio: float, length: float, drop: float) -> float:
+    """Share of the filling's volume a sloped trim cuts off, lengths spread evenly over the drop. [1]
+
+    tip_ratio: tip over butt diameter; length: of the longest filament, drop: of the trim [m].
+    Source: geometry (frustum, averaged over the slope).
+
+    >>> round(trimmed_share(1.0, 0.075, 0.015), 9), round(trimmed_share(0.5, 0.075, 0.015), 4)
+    (0.1, 0.0489)
+    """
+    if drop == 0:
+        return 0.0
+    if tip_ratio == 1:
+        return drop / (2 * length)
+    slope = 1 - tip_ratio
+    at_drop = tip_ratio + slope * drop / length
+    mean = length * (at_drop**4 - tip_ratio**4) / (12 * slope**2 * drop) - tip_ratio**3 / (3 * slope)
+    return mean / ((1 + tip_ratio + tip_ratio**2) / 3)
 
 
 def filament_tip_stiffness(design: BrushDesign, retained: float) -> float:
@@ -167,8 +222,10 @@ def _work_out(design: BrushDesign) -> Result:
     area = design.open_area
     count = fill.filament_count(area, design.packing, design.diameter)
     volume = filament_volume(design)
-    finished = fill.fill_weight(count, volume, float(material.density))
-    weight = finished / (1 - design.trim_loss)
+    whole_weight = fill.fill_weight(count, volume, float(material.density))
+    trimmed = trimmed_share(design.tip_ratio, design.filament_length, design.trim_drop)
+    finished = whole_weight * (1 - trimmed)
+    weight = whole_weight / (1 - design.trim_loss)
     void = setting.void_volume(area, design.packing, design.setting_depth)
     cap = area * design.epoxy_cap
     dose = setting.epoxy_dose(void, cap, float(glue.density), design.epoxy_loss)
@@ -182,6 +239,8 @@ def _work_out(design: BrushDesign) -> Result:
             Value("filament_count", "filaments", count, "pcs"),
             Value("fill_weight", "fill weight", weight, "g"),
             Value("finished_fill_weight", "filling in the finished head", finished, "g"),
+            Value("trimmed_share", "cut off by the sloped trim", trimmed, "%"),
+            Value("trim_drop", "longest over shortest filament", design.trim_drop, "mm"),
             Value("epoxy_dose", "epoxy dose", dose, "g"),
             Value("hardener_phr", "hardener per 100 of resin", phr, ""),
             Value("head_stiffness", "head stiffness in the paint", wet, "N/m"),
@@ -198,7 +257,13 @@ def _work_out(design: BrushDesign) -> Result:
             Step("open area", "cavity − centrepieces", area, "mm**2", "geometry"),
             Step("filaments", "packing · open area / (πd²/4)", count, "pcs", "packing by ASTM D7801 terms, geometry"),
             Step("one filament", "section · L(1 + r + r²)/3, r = tip over butt", volume, "mm**3", "geometry"),
-            Step("fill weight", "count · volume · density / (1 − trim loss)", weight, "g", material.density.source),
+            Step(
+                "fill weight",
+                "count · volume · density / (1 − trim loss), before the sloped trim",
+                weight,
+                "g",
+                material.density.source,
+            ),
             Step("glue among butts", "open area · (1 − packing) · setting depth", void, "mm**3", "geometry"),
             Step("epoxy dose", "density · (void + cap) / (1 − loss)", dose, "g", glue.density.source),
             Step("hardener", "100 · AHEW / EEW", phr, "", "stoichiometry, one amine hydrogen to one epoxide"),

@@ -1,0 +1,94 @@
+"""The head at work, and the three brushes an engineer would recognise."""
+
+import pytest
+from scipy.integrate import quad
+
+from naptuft.brush import BRUSH, WORKING
+from naptuft.brush.head import trimmed_share
+from naptuft.errors import DesignError
+
+WALL = {}
+SASH = {
+    "width": "50 mm",
+    "thickness": "12 mm",
+    "clear_length": "60 mm",
+    "filling": "nylon 6.12",
+    "diameter": "0.15 mm",
+    "trim": "angular",
+    "trim_angle": "22 deg",
+    "centrepiece_width": "32 mm",
+    "centrepiece_thickness": "3.5 mm",
+}
+VARNISH = {
+    "width": "38 mm",
+    "thickness": "12 mm",
+    "clear_length": "50 mm",
+    "filling": "hog bristle",
+    "diameter": "0.18 mm",
+    "medium": "oil or alkyd",
+    "trim": "chisel",
+    "trim_angle": "30 deg",
+    "centrepiece_width": "22 mm",
+    "centrepiece_thickness": "3 mm",
+}
+
+
+def work(given):
+    return WORKING.answer({**WORKING.example(), **given})
+
+
+def head(given):
+    return BRUSH.answer({**BRUSH.example(), **given})
+
+
+@pytest.mark.parametrize(
+    ("given", "count", "grams", "paint"),
+    [
+        (WALL, (15_000, 40_000), (40, 90), (15, 45)),
+        (SASH, (8_000, 25_000), (8, 25), (5, 16)),
+        (VARNISH, (5_000, 15_000), (8, 22), (3, 11)),
+    ],
+)
+def test_three_known_brushes_have_counts_weights_and_loads_of_the_trade(given, count, grams, paint):
+    """100 mm wall brush for emulsion, 50 mm angled sash, 38 mm bristle varnish brush; ranges common practice."""
+    design, worked = head(given), work(given)
+    assert count[0] < design["filament_count"] < count[1]
+    assert grams[0] < design["fill_weight"] * 1e3 < grams[1]
+    assert paint[0] < worked["paint_volume"] * 1e6 < paint[1]
+    assert design.passed
+    assert worked.passed
+
+
+def test_the_stiffness_of_a_head_lies_between_its_bounds():
+    result = work(WALL)
+    secant = result["press_force"] / 0.025
+    assert result["stiffness_free"] <= secant < result["stiffness_bonded"]
+
+
+def test_a_coarse_loose_head_drips_and_says_so():
+    result = work({"diameter": "0.4 mm", "packing": "0.45", "dip_share": "100 %"})
+    assert not result.passed
+    assert any("runs back into the can" in remark for remark in result.remarks)
+
+
+def test_paint_carried_falls_with_packing():
+    assert work({"packing": "0.5"})["paint_volume"] > work({"packing": "0.7"})["paint_volume"]
+
+
+@pytest.mark.parametrize(("ratio", "drop"), [(0.5, 0.015), (0.8, 0.02), (0.3, 0.04)])
+def test_sloped_trim_cuts_off_what_integration_says(ratio, drop):
+    """Volume of the tip cones, integrated over the slope, over the volume of whole filaments."""
+    length = 0.075
+
+    def cut(height):
+        return quad(lambda x: (ratio + (1 - ratio) * x / length) ** 2, 0, height)[0]
+
+    mean = quad(cut, 0, drop)[0] / drop
+    assert trimmed_share(ratio, length, drop) == pytest.approx(mean / cut(length), rel=1e-9)
+
+
+def test_a_trim_deeper_than_the_clear_length_is_refused():
+    with pytest.raises(DesignError, match="clear length"):
+        head({**SASH, "trim_angle": "45 deg"})
+    with pytest.raises(DesignError, match="trim angle"):
+        head({"trim": "chisel"})
