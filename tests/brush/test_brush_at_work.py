@@ -71,8 +71,11 @@ def test_a_coarse_loose_head_drips_and_says_so():
     assert any("runs back into the can" in remark for remark in result.remarks)
 
 
-def test_paint_carried_falls_with_packing():
-    assert work({"packing": "0.5"})["paint_volume"] > work({"packing": "0.7"})["paint_volume"]
+def test_a_looser_head_carries_more_until_it_can_no_longer_hold_it():
+    shallow = [work({"packing": packing, "dip_share": "20 %"})["paint_volume"] for packing in ("0.5", "0.7")]
+    deep = [work({"packing": packing, "dip_share": "100 %"})["paint_volume"] for packing in ("0.5", "0.7")]
+    assert shallow[0] > shallow[1]
+    assert deep[0] < deep[1]
 
 
 @pytest.mark.parametrize(("ratio", "drop"), [(0.5, 0.015), (0.8, 0.02), (0.3, 0.04)])
