@@ -80,9 +80,14 @@ def _registry():
 
 
 @lru_cache(maxsize=1)
-def _kinds() -> dict[str, str]:
+def _kinds() -> dict[frozenset[tuple[str, float]], str]:
     registry = _registry()
-    return {str(registry.parse_units(unit).dimensionality): kind for unit, kind in _KINDS.items()}
+    return {_dimensions(registry.parse_units(unit)): kind for unit, kind in _KINDS.items()}
+
+
+def _dimensions(parsed) -> frozenset[tuple[str, float]]:
+    """Dimensions and their powers, in no order: hp and W are of one kind."""
+    return frozenset((name, float(power)) for name, power in parsed.dimensionality.items())
 
 
 @lru_cache(maxsize=1024)
@@ -104,7 +109,7 @@ def _unit(unit: str) -> tuple[float, float, str]:
         raise UnitError(
             Fault("unit", unit, "a unit such as mm, in, g, kg, min, degC", "correct the spelling of the unit")
         ) from None
-    return one - zero, zero, _kinds().get(str(parsed.dimensionality), f"a quantity in {unit}")
+    return one - zero, zero, _kinds().get(_dimensions(parsed), f"a quantity in {unit}")
 
 
 def kind_of(unit: str) -> str:
@@ -112,8 +117,8 @@ def kind_of(unit: str) -> str:
 
     Raises UnitError for an unknown unit.
 
-    >>> kind_of("mm"), kind_of("g"), kind_of("kg/m**3"), kind_of("m2")
-    ('a length', 'a mass', 'a density', 'an area')
+    >>> kind_of("mm"), kind_of("g"), kind_of("kg/m**3"), kind_of("m2"), kind_of("hp")
+    ('a length', 'a mass', 'a density', 'an area', 'a power')
     """
     return _unit(unit)[2]
 
