@@ -1,0 +1,291 @@
+"""A list of items and a choice of machines, turned into a correct plan.
+
+Items are placed one after another in the order of the list. Each goes behind what its machine already
+has, as early as the job, the machine, its changeover, its calendar and the shared store allow. A store
+is given in the order of the list: no holding starts before one that was placed earlier. Every plan
+whose operations start as early as they can is reached by the list sorted by its start times.
+
+The functions are plain Python over arrays; `engine.py` runs the same ones compiled. A plan is an array
+(operations, 3) of start, end and changeover.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from naptuft.planning.schedule.fold import (
+    BEFORE_FROM,
+    BEFORE_TO,
+    BY_MAKESPAN,
+    CAPACITY,
+    CHANGE_FROM,
+    COUNT,
+    DUE,
+    FAMILIES,
+    FAMILY,
+    FAR,
+    FIRST,
+    HELD_MOST,
+    ITEM_FROM,
+    ITEM_ROWS,
+    ITEM_TO,
+    JOB_ROWS,
+    JOBS,
+    MACHINE,
+    MACHINE_ROWS,
+    MACHINES,
+    MAX_WAIT,
+    MIN_WAIT,
+    MINUTES,
+    MODE_ROWS,
+    OF_JOB,
+    OPERATION_ROWS,
+    PAUSES,
+    RELEASE,
+    STORE,
+    STORES,
+    STRETCH_FROM,
+    STRETCH_TO,
+    UNITS,
+    Table,
+    row,
+)
+
+START, END, CHANGEOVER = range(3)
+# machine state: free from, family set (-1: none yet), address of the open stretch reached
+FREE, SET_FOR, STRETCH = range(3)
+# store state: units held, last start, first and last of the holdings; a holding is its end and its units
+HELD, LAST_START, HEAD, TAIL, ENDS = range(5)
+
+
+def fresh_machines(f: Table) -> Table:
+    """Machines as they stand at minute 0. Shape (machines, 3)."""
+    state = np.zeros((f[MACHINES], 3), np.int64)
+    for machine in range(f[MACHINES]):
+        state[machine, SET_FOR] = -1
+        state[machine, STRETCH] = f[row(f, MACHINE_ROWS, machine) + STRETCH_FROM]
+    return state
+
+
+def fresh_stores(f: Table) -> Table:
+    """Empty stores. Shape (stores, 4 + 4 * most holdings at a time)."""
+    state = np.zeros((f[STORES], ENDS + 4 * f[HELD_MOST]), np.int64)
+    for store in range(f[STORES]):
+        state[store, HEAD] = ENDS
+        state[store, TAIL] = ENDS
+    return state
+
+
+def copy_into(state: Table, source: Table) -> None:
+    """Overwrite one two-way table with another of the same shape."""
+    for k in range(state.shape[0]):
+        for n in range(state.shape[1]):
+            state[k, n] = source[k, n]
+
+
+def wait_for_store(stores: Table, store: int, units: int, capacity: int, earliest: int) -> int:
+    """Earliest minute from which the store has room; what is free by then is taken out. [minute]"""
+    earliest = max(earliest, stores[store, LAST_START])
+    head = stores[store, HEAD]
+    tail = stores[store, TAIL]
+    held = stores[store, HELD]
+    while head < tail and (stores[store, head] <= earliest or held + units > capacity):
+        earliest = max(earliest, stores[store, head])
+        held -= stores[store, head + 1]
+        head += 2
+    stores[store, HEAD] = head
+    stores[store, HELD] = held
+    return earliest
+
+
+def hold(stores: Table, store: int, units: int, start: int, end: int) -> None:
+    """Enter a holding from start to end, ends kept in order."""
+    head = stores[store, HEAD]
+    tail = stores[store, TAIL]
+    if tail >= stores.shape[1]:
+        for k in range(head, tail):
+            stores[store, ENDS + k - head] = stores[store, k]
+        tail += ENDS - head
+        head = ENDS
+        stores[store, HEAD] = head
+    k = tail
+    while k > head and stores[store, k - 2] > end:
+        stores[store, k] = stores[store, k - 2]
+        stores[store, k + 1] = stores[store, k - 1]
+        k -= 2
+    stores[store, k] = end
+    stores[store, k + 1] = units
+    stores[store, TAIL] = tail + 2
+    stores[store, HELD] += units
+    stores[store, LAST_START] = start
+
+
+def place(
+    f: Table,
+    operation: int,
+    mode: int,
+    ready: int,
+    machines: Table,
+    stores: Table,
+    plan: Table,
+) -> None:
+    """Put one operation behind what its machine has; where the calendar has no room left it starts FAR."""
+    o = row(f, OPERATION_ROWS, operation)
+    m = row(f, MODE_ROWS, mode)
+    machine = f[m + MACHINE]
+    minutes = f[m + MINUTES]
+    family = f[m + FAMILY]
+    on = row(f, MACHINE_ROWS, machine)
+    changeover = 0
+    if family >= 0:
+        was = machines[machine, SET_FOR]
+        if was >= 0:
+            changeover = f[f[on + CHANGE_FROM] + was * f[on + FAMILIES] + family]
+        machines[machine, SET_FOR] = family
+    start = max(machines[machine, FREE] + changeover, ready)
+    store = f[o + STORE]
+    if store >= 0:
+        start = wait_for_store(stores, store, f[o + UNITS], f[o + CAPACITY], start)
+    stretch = machines[machine, STRETCH]
+    last = f[on + STRETCH_TO]
+    end = start + minutes
+    if f[o + PAUSES] == 0:
+        while stretch < last:
+            start = max(start, f[stretch])
+            end = start + minutes
+            if end <= f[stretch + 1]:
+                break
+            stretch += 2
+    else:
+        while stretch < last and f[stretch + 1] <= start:
+            stretch += 2
+        if stretch < last:
+            start = max(start, f[stretch])
+            end = start + minutes
+            while end > f[stretch + 1]:
+                over = end - f[stretch + 1]
+                stretch += 2
+                if stretch >= last:
+                    break
+                end = f[stretch] + over
+    if stretch >= last:
+        start = max(start, FAR)
+        end = start + minutes
+    machines[machine, FREE] = end
+    machines[machine, STRETCH] = stretch
+    if store >= 0:
+        hold(stores, store, f[o + UNITS], start, end + f[o + MIN_WAIT])
+    plan[operation, START] = start
+    plan[operation, END] = end
+    plan[operation, CHANGEOVER] = changeover
+
+
+def open_minutes(f: Table, machine: int, since: int, until: int) -> int:
+    """Open time of a machine between two minutes. [min]"""
+    total = 0
+    on = row(f, MACHINE_ROWS, machine)
+    for stretch in range(f[on + STRETCH_FROM], f[on + STRETCH_TO], 2):
+        if f[stretch] >= until:
+            break
+        total += max(0, min(until, f[stretch + 1]) - max(since, f[stretch]))
+    return total
+
+
+def place_tied(
+    f: Table,
+    first: int,
+    count: int,
+    modes: Table,
+    ready: int,
+    machines: Table,
+    stores: Table,
+    plan: Table,
+) -> None:
+    """Put operations tied by longest waits, each as late as its follower needs and no later.
+
+    The earlier operation is moved on until the follower starts in time. All rules only ever push to
+    later minutes, so the first placing without a breach is the earliest there is.
+    """
+    machines_before = machines.copy()
+    stores_before = stores.copy()
+    not_before = np.zeros(count, np.int64)
+    kept = False
+    while not kept:
+        kept = True
+        earliest = ready
+        for k in range(count):
+            operation = first + k
+            place(f, operation, modes[operation], max(earliest, not_before[k]), machines, stores, plan)
+            earliest = plan[operation, END] + f[row(f, OPERATION_ROWS, operation) + MIN_WAIT]
+        if plan[first + count - 1, END] >= FAR:
+            return
+        for k in range(count - 1):
+            operation = first + k
+            o = row(f, OPERATION_ROWS, operation)
+            end = plan[operation, END]
+            needed = plan[operation + 1, START] - f[o + MAX_WAIT]
+            if end < needed:
+                kept = False
+                later = needed - end
+                if f[o + PAUSES]:
+                    machine = f[row(f, MODE_ROWS, modes[operation]) + MACHINE]
+                    later = max(1, open_minutes(f, machine, end, needed))
+                not_before[k] = plan[operation, START] + later
+        if not kept:
+            copy_into(machines, machines_before)
+            copy_into(stores, stores_before)
+
+
+def finish_of(f: Table, job: int, plan: Table) -> int:
+    """When a job counts as finished, its last wait included. [minute]"""
+    i = row(f, ITEM_ROWS, f[row(f, JOB_ROWS, job) + ITEM_TO] - 1)
+    last = f[i + FIRST] + f[i + COUNT] - 1
+    return plan[last, END] + f[row(f, OPERATION_ROWS, last) + MIN_WAIT]
+
+
+def step(f: Table, item: int, modes: Table, machines: Table, stores: Table, plan: Table) -> None:
+    """Place one item."""
+    i = row(f, ITEM_ROWS, item)
+    first = f[i + FIRST]
+    j = row(f, JOB_ROWS, f[i + OF_JOB])
+    if item > f[j + ITEM_FROM]:
+        ready = plan[first - 1, END] + f[row(f, OPERATION_ROWS, first - 1) + MIN_WAIT]
+    else:
+        ready = f[j + RELEASE]
+        for k in range(f[j + BEFORE_FROM], f[j + BEFORE_TO]):
+            ready = max(ready, finish_of(f, f[k], plan))
+    if f[i + COUNT] == 1:
+        place(f, first, modes[first], ready, machines, stores, plan)
+    else:
+        place_tied(f, first, f[i + COUNT], modes, ready, machines, stores, plan)
+
+
+def decode(f: Table, order: Table, modes: Table, plan: Table) -> None:
+    """Place every item of the list; the plan is written."""
+    machines = fresh_machines(f)
+    stores = fresh_stores(f)
+    for position in range(order.shape[0]):
+        step(f, order[position], modes, machines, stores, plan)
+
+
+def measure(f: Table, weight: Table, plan: Table) -> tuple[float, float]:
+    """The two figures of a plan: makespan and 0, or weighted late minutes and changeover minutes.
+
+    Each job that does not end within the calendars adds FAR.
+    """
+    first = 0.0
+    second = 0.0
+    beyond = 0
+    for job in range(f[JOBS]):
+        finish = finish_of(f, job, plan)
+        due = f[row(f, JOB_ROWS, job) + DUE]
+        if finish >= FAR:
+            beyond += 1
+        if f[BY_MAKESPAN]:
+            first = max(first, float(finish))
+        elif finish > due:
+            first += weight[job] * float(finish - due)
+    if not f[BY_MAKESPAN]:
+        for operation in range(plan.shape[0]):
+            second += float(plan[operation, CHANGEOVER])
+    return first + float(beyond) * float(FAR), second

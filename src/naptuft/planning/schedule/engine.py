@@ -1,0 +1,68 @@
+"""The same functions twice: as plain Python, ready at once, and compiled to machine code.
+
+Compiling takes seconds the first time on a machine (it is kept on disk afterwards), so the first plan
+is made by the plain functions while a thread compiles.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import inspect
+import threading
+import types
+from functools import cache
+from typing import Any
+
+from naptuft.planning.schedule import anneal, decode, dispatch, fold
+
+MODULES = (fold, decode, dispatch, anneal)
+# Functions that make no arrays are compiled without reference counting, which costs more than they do.
+MAKE_ARRAYS = frozenset(
+    {
+        "anneal",
+        "decode",
+        "decode_on",
+        "dispatch",
+        "fresh_machines",
+        "fresh_stores",
+        "place_tied",
+        "propose",
+        "settle",
+        "sort_by_start",
+        "tails",
+        "try_from",
+    }
+)
+PLAIN = types.SimpleNamespace(decode=decode.decode, measure=decode.measure, dispatch=dispatch.dispatch)
+
+_compiling = threading.Lock()
+
+
+@cache
+def _compile() -> Any:
+    from numba import njit
+
+    # numba keeps machine code by the file of each function alone; the stamp makes it new when another changes
+    sources = "".join(inspect.getsource(module) for module in MODULES)
+    stamp = hashlib.sha256(sources.encode()).hexdigest()[:12]
+    compile_one: Any = njit
+    space: dict[str, Any] = {"__builtins__": __builtins__}
+    mine: dict[str, types.FunctionType] = {}
+    for module in MODULES:
+        for name, value in vars(module).items():
+            if isinstance(value, types.FunctionType) and value.__module__ == module.__name__:
+                mine[name] = value
+            else:
+                space[name] = value
+    for name, function in mine.items():
+        twin = types.FunctionType(function.__code__, space, name, function.__defaults__)
+        twin.__module__ = function.__module__
+        twin.__qualname__ = f"{name}_{stamp}"
+        space[name] = compile_one(cache=True, nogil=True, _nrt=name in MAKE_ARRAYS)(twin)
+    return types.SimpleNamespace(**{name: space[name] for name in mine})
+
+
+def compiled() -> Any:
+    """The compiled functions, by name. Each is compiled for its arguments on its first call."""
+    with _compiling:
+        return _compile()

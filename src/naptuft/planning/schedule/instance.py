@@ -1,0 +1,111 @@
+"""Scheduling problems and plans as JSON values, for published and own instances."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from naptuft.errors import Fault, Infeasible
+from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, Schedule, SharedStore
+
+
+def read_instance(instance: Mapping[str, Any]) -> Problem:
+    """The problem a JSON value describes.
+
+    Machines with a `capacity` are shared stores. Raises Infeasible with every name that is not declared.
+
+    >>> problem = read_instance({
+    ...     "machines": [{"name": "dip", "open": None}, {"name": "racks", "open": None, "capacity": 4}],
+    ...     "jobs": [{"name": "W1", "operations": [{"modes": [{"machine": "dip", "duration": 6}],
+    ...               "min_wait": 30, "holds": {"machine": "racks", "units": 2}}]}],
+    ...     "objective": "makespan"})
+    >>> problem.stores[0].capacity, problem.jobs[0].operations[0].units
+    (4, 2)
+    """
+    machines = [machine for machine in instance["machines"] if machine.get("capacity") is None]
+    stores = [machine for machine in instance["machines"] if machine.get("capacity") is not None]
+    machine_of = {machine["name"]: index for index, machine in enumerate(machines)}
+    store_of = {store["name"]: index for index, store in enumerate(stores)}
+    faults: list[Fault] = []
+
+    def find(known: Mapping[str, int], name: str, place: str, what: str) -> int:
+        if name not in known:
+            faults.append(
+                Fault(
+                    place,
+                    name,
+                    f"the name of a {what}",
+                    f"declare it under machines or name one of {', '.join(known) or 'none'}",
+                )
+            )
+            return 0
+        return known[name]
+
+    def operation(job: str, index: int, value: Mapping[str, Any]) -> Operation:
+        place = f"{job}, step {index + 1}"
+        holds = value.get("holds")
+        return Operation(
+            modes=tuple(
+                Mode(find(machine_of, mode["machine"], place, "machine"), int(mode["duration"]))
+                for mode in value["modes"]
+            ),
+            family=value.get("family"),
+            min_wait=int(value.get("min_wait") or 0),
+            max_wait=None if value.get("max_wait") is None else int(value["max_wait"]),
+            store=None if not holds else find(store_of, holds["machine"], place, "shared store"),
+            units=int(holds["units"]) if holds else 0,
+            pauses=bool(value.get("pauses", False)),
+        )
+
+    jobs = tuple(
+        Job(
+            name=str(job["name"]),
+            operations=tuple(
+                operation(str(job["name"]), index, value) for index, value in enumerate(job["operations"])
+            ),
+            release=int(job.get("release") or 0),
+            due=None if job.get("due") is None else int(job["due"]),
+            weight=float(1 if job.get("weight") is None else job["weight"]),
+            after=tuple(job.get("after") or ()),
+        )
+        for job in instance["jobs"]
+    )
+    changeovers: dict[int, dict[tuple[str, str], int]] = {}
+    for change in instance.get("changeovers") or ():
+        machine = find(machine_of, change["machine"], "changeovers", "machine")
+        changeovers.setdefault(machine, {})[change["from"], change["to"]] = int(change["duration"])
+    if faults:
+        raise Infeasible(*faults)
+    return Problem(
+        machines=tuple(
+            Machine(
+                machine["name"],
+                None
+                if machine.get("open") is None
+                else tuple((int(opens), int(closes)) for opens, closes in machine["open"]),
+            )
+            for machine in machines
+        ),
+        jobs=jobs,
+        stores=tuple(SharedStore(store["name"], int(store["capacity"])) for store in stores),
+        changeovers=changeovers,
+        objective=instance["objective"],
+    )
+
+
+def solution_json(problem: Problem, plan: Schedule, name: str = "") -> dict[str, Any]:
+    """The plan as a JSON value: name, operations by job and machine name, objective."""
+    return {
+        "name": name,
+        "operations": [
+            {
+                "job": problem.jobs[placement.job].name,
+                "index": placement.index,
+                "machine": problem.machines[placement.machine].name,
+                "start": placement.start,
+                "end": placement.end,
+            }
+            for placement in plan.placements
+        ],
+        "objective": list(plan.objective),
+    }

@@ -1,0 +1,106 @@
+"""Why each operation does not start earlier, in words.
+
+Read from the finished plan: what had to be over before the operation could start, and which of those
+was over last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from naptuft.planning.problem import Operation, Placement, Problem
+
+
+def clock(minute: int) -> str:
+    """A minute of the plan as day and time, the first day being 1.
+
+    >>> clock(1830)
+    'day 2, 06:30'
+    """
+    day, rest = divmod(minute, 1440)
+    return f"day {day + 1}, {rest // 60:02d}:{rest % 60:02d}"
+
+
+def earliest_start(problem: Problem, operation: Operation, placement: Placement, ready: int) -> int:
+    """From when the calendar of its machine lets an operation start. [minute]"""
+    stretches = problem.machines[placement.machine].open
+    if stretches is None:
+        return ready
+    minutes = next(mode.duration for mode in operation.modes if mode.machine == placement.machine)
+    for opens, closes in stretches:
+        start = max(ready, opens)
+        if start < closes and (operation.pauses or start + minutes <= closes):
+            return start
+    return ready
+
+
+def _job_cause(problem: Problem, placement: Placement, ends: Sequence[Sequence[int]]) -> tuple[int, str]:
+    job = problem.jobs[placement.job]
+    if placement.index:
+        before = job.operations[placement.index - 1]
+        end = ends[placement.job][placement.index - 1]
+        if before.min_wait:
+            return end + before.min_wait, (
+                f"waits {before.min_wait} min for drying or curing after step {placement.index}, which ends {clock(end)}"
+            )
+        return end, f"step {placement.index} of the same job ends {clock(end)}"
+    cause = (job.release, f"not released before {clock(job.release)}" if job.release else "starts with the plan")
+    numbers = {other.name: number for number, other in enumerate(problem.jobs)} if job.after else {}
+    for name in job.after:
+        other = numbers[name]
+        finish = ends[other][-1] + problem.jobs[other].operations[-1].min_wait
+        if finish > cause[0]:
+            cause = (finish, f"{name} is not ready before {clock(finish)}")
+    return cause
+
+
+def explain(problem: Problem, placements: Sequence[Placement]) -> tuple[Placement, ...]:
+    """The placements, by job and index, each with its reason."""
+    ends = [[0] * len(job.operations) for job in problem.jobs]
+    starts = [[0] * len(job.operations) for job in problem.jobs]
+    for placement in placements:
+        ends[placement.job][placement.index] = placement.end
+        starts[placement.job][placement.index] = placement.start
+    before: dict[tuple[int, int], Placement] = {}
+    last_on: dict[int, Placement] = {}
+    for placement in sorted(placements, key=lambda p: (p.start, p.end, p.job, p.index)):
+        if placement.machine in last_on:
+            before[placement.job, placement.index] = last_on[placement.machine]
+        last_on[placement.machine] = placement
+
+    explained = []
+    for placement in placements:
+        operation = problem.jobs[placement.job].operations[placement.index]
+        machine = problem.machines[placement.machine].name
+        ready, reason = _job_cause(problem, placement, ends)
+        previous = before.get((placement.job, placement.index))
+        if previous is not None and previous.end + placement.changeover > ready:
+            ready = previous.end + placement.changeover
+            busy = f"{machine} is busy with {problem.jobs[previous.job].name}, step {previous.index + 1}, until {clock(previous.end)}"
+            reason = f"{busy}, then changed over for {placement.changeover} min" if placement.changeover else busy
+        opened = earliest_start(problem, operation, placement, ready)
+        if opened > ready:
+            ready = opened
+            reason = f"{machine} is closed, or open too briefly, until {clock(opened)}; before that, {reason}"
+        if placement.start > ready:
+            reason = _held_back(problem, placement, operation, starts) or reason
+        explained.append(replace(placement, reason=reason))
+    return tuple(explained)
+
+
+def _held_back(
+    problem: Problem, placement: Placement, operation: Operation, starts: Sequence[Sequence[int]]
+) -> str | None:
+    """What keeps an operation whose job and machine are ready."""
+    if operation.max_wait is not None and placement.index + 1 < len(starts[placement.job]):
+        follows = starts[placement.job][placement.index + 1]
+        if placement.end + operation.max_wait == follows or operation.store is None:
+            return (
+                f"held back so that step {placement.index + 2}, which cannot start before {clock(follows)}, "
+                f"follows within {operation.max_wait} min"
+            )
+    if operation.store is not None and operation.units:
+        store = problem.stores[operation.store]
+        return f"{store.name}: no room for {operation.units} more before {clock(placement.start)}"
+    return None

@@ -1,0 +1,389 @@
+"""From a problem to the best plan found: first lists, annealing, proof of small problems.
+
+With `effort` (candidate plans) the answer repeats exactly; with `seconds` it may not.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from naptuft.errors import Fault, Infeasible
+from naptuft.planning.problem import Placement, Problem, Schedule
+from naptuft.planning.schedule import bound as bounds
+from naptuft.planning.schedule import exact, reasons
+from naptuft.planning.schedule.anneal import start_walk
+from naptuft.planning.schedule.decode import CHANGEOVER, END, START
+from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS
+from naptuft.planning.schedule.engine import PLAIN, compiled
+from naptuft.planning.schedule.faults import faults_of, step_name
+from naptuft.planning.schedule.fold import FAR, Folded, Table, fold
+
+DEFAULT_EFFORT = 40_000
+CHUNK = 2_000
+PROGRESS_SECONDS = 0.25
+DUE_SCALES = (30.0, 100.0, 300.0, 1000.0, 3000.0, 10000.0, 30000.0)
+CHANGE_SCALES = (1.0, 3.0, 6.0, 10.0, 20.0, 40.0, 100.0, 1000.0)
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How a search stands.
+
+    objective  the figures of the best plan so far
+    bound      proven lower bound of the first figure
+    effort     candidate plans tried
+    seconds    since the search began
+    done       share of the limits used up, 0 to 1
+    trying     what is being tried, in words
+    """
+
+    objective: tuple[float, ...]
+    bound: float
+    effort: int
+    seconds: float
+    done: float
+    trying: str
+
+
+@dataclass
+class _List:
+    order: Table
+    modes: Table
+    figures: tuple[float, float]
+
+
+class Search:
+    """One run of the scheduler: the best plan so far and what is left of the limits."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        seed: int,
+        effort: int | None,
+        seconds: float | None,
+        progress: Callable[[Progress], None] | None,
+        stop: Callable[[], bool] | None,
+        threads: int,
+    ):
+        self.problem = problem
+        self.folded: Folded = fold(problem)
+        self.seed = seed
+        self.threads = threads
+        self.effort = DEFAULT_EFFORT if effort is None and seconds is None else effort
+        self.began = time.monotonic()
+        self.seconds = seconds
+        self.progress = progress
+        self.stop = stop
+        self.best: _List | None = None
+        self.proven = False
+        self.bound = bounds.lower_bound(problem)
+        self.tried = 0
+        self.trail: list[tuple[int, float]] = []
+        self.told = -1.0
+        self.stopped = False
+
+    def over(self) -> bool:
+        """Whether a limit is reached or the user has stopped the search."""
+        if self.stop is not None and not self.stopped and self.stop():
+            self.stopped = True
+        return (
+            self.stopped
+            or self.proven
+            or (self.effort is not None and self.tried >= self.effort)
+            or (self.seconds is not None and time.monotonic() - self.began >= self.seconds)
+        )
+
+    def share_done(self) -> float:
+        """How much of the limits is used up, 0 to 1."""
+        shares = [0.0]
+        if self.effort:
+            shares.append(self.tried / self.effort)
+        if self.seconds:
+            shares.append((time.monotonic() - self.began) / self.seconds)
+        return min(1.0, max(shares))
+
+    def tell(self, trying: str, always: bool = False) -> None:
+        """Report progress, a few times a second at most."""
+        now = time.monotonic() - self.began
+        if self.progress is None or self.best is None or not (always or now - self.told >= PROGRESS_SECONDS):
+            return
+        self.told = now
+        self.progress(Progress(self.objective(), self.bound, self.tried, now, self.share_done(), trying))
+
+    def objective(self) -> tuple[float, ...]:
+        """Figures of the best plan, as a `Schedule` carries them."""
+        assert self.best is not None
+        return self.best.figures[:1] if self.problem.objective == "makespan" else self.best.figures
+
+    def offer(self, order: Table, modes: Table, figures: tuple[float, float]) -> None:
+        """Keep a list that is better than the best."""
+        if self.best is None or figures < self.best.figures:
+            self.best = _List(order.copy(), modes.copy(), (float(figures[0]), float(figures[1])))
+            self.trail.append((self.tried, float(figures[0])))
+            self.proven = self.proven or self._is_least(self.best.figures)
+
+    def _is_least(self, figures: tuple[float, float]) -> bool:
+        """Whether the bounds alone prove a plan: no plan has fewer than 0 changeover minutes."""
+        return figures[0] <= self.bound and figures[1] == 0
+
+    def by_rule(self, engine: Any, rule: int, due_scale: float, change_scale: float) -> None:
+        """Try the list of one dispatch rule."""
+        table, weight = self.folded
+        order = np.zeros(table[0], np.int64)
+        modes = np.zeros(table[1], np.int64)
+        plan = np.zeros((table[1], 3), np.int64)
+        engine.dispatch(table, weight, rule, due_scale, change_scale, order, modes)
+        engine.decode(table, order, modes, plan)
+        self.tried += 1
+        self.offer(order, modes, engine.measure(table, weight, plan))
+
+    def first_lists(self) -> Any:
+        """Lists by dispatch rules; the compiled engine, or None when a limit came first."""
+        rule = LONGEST_TAIL if self.problem.objective == "makespan" else EARLIEST_DUE
+        self.by_rule(PLAIN, rule, 1.0, 1.0)
+        self.tell("first list", always=True)
+        engine = None if self.over() else self.warm()
+        if engine is None:
+            return None
+        if self.problem.objective == "makespan":
+            self.by_rule(engine, EARLIEST_DUE, 1.0, 1.0)
+            return engine
+        for due_scale in DUE_SCALES:
+            for change_scale in CHANGE_SCALES:
+                if self.over():
+                    return engine
+                self.by_rule(engine, TARDINESS, due_scale, change_scale)
+            self.tell("lists by apparent tardiness cost")
+        return engine
+
+    def warm(self) -> Any:
+        """The compiled engine, made in a thread so that a limit can cut the waiting short."""
+        assert self.best is not None
+        table, weight = self.folded
+        order, modes = self.best.order.copy(), self.best.modes.copy()
+        made: list[Any] = []
+        failed: list[BaseException] = []
+
+        def compile_all() -> None:
+            try:
+                made.append(warmed())
+            except BaseException as error:  # carried to the thread that waits
+                failed.append(error)
+
+        def warmed() -> Any:
+            engine = compiled()
+            plan = np.zeros((table[1], 3), np.int64)
+            engine.dispatch(table, weight, EARLIEST_DUE, 1.0, 1.0, order, modes)
+            engine.decode(table, order, modes, plan)
+            engine.measure(table, weight, plan)
+            walk = start_walk(table, order, modes, 1, 1.0)
+            engine.settle(table, weight, walk, 0)
+            engine.keep_best(walk)
+            engine.anneal(table, weight, walk, 1, 1.0)
+            engine.sort_by_start(table, weight, walk)
+            return engine
+
+        thread = threading.Thread(target=compile_all, daemon=True)
+        thread.start()
+        while thread.is_alive():
+            thread.join(0.05)
+            if self.over():
+                break
+            self.tell("compiling the decoder (once on a machine)")
+        if failed:
+            raise failed[0]
+        return made[0] if made else None
+
+    def improve(self, engine: Any, until: Callable[[], bool]) -> None:
+        """Anneal from the best list."""
+        assert self.best is not None
+        table, weight = self.folded
+        hot, scale = self.temperatures()
+        walk = start_walk(table, self.best.order, self.best.modes, self.seed, scale)
+        engine.settle(table, weight, walk, 0)
+        engine.keep_best(walk)
+        began = self.share_done()
+        while not until():
+            left = (self.share_done() - began) / max(1e-9, 1.0 - began)
+            trials = CHUNK if self.effort is None else min(CHUNK, self.effort - self.tried)
+            done, _ = engine.anneal(table, weight, walk, trials, hot * 0.01**left)
+            self.tried += max(1, done)
+            engine.sort_by_start(table, weight, walk)
+            engine.keep_best(walk)
+            self.offer(walk.best_order, walk.best_modes, (float(walk.figures[2]), float(walk.figures[3])))
+            self.tell("moves on the list")
+
+    def temperatures(self) -> tuple[float, float]:
+        """First temperature, and what a changeover minute counts in late minutes."""
+        operations = [operation for job in self.problem.jobs for operation in job.operations]
+        minutes = sum(mode.duration for o in operations for mode in o.modes) / sum(len(o.modes) for o in operations)
+        if self.problem.objective == "makespan":
+            return 0.3 * minutes, 0.0
+        weight = sum(job.weight for job in self.problem.jobs) / len(self.problem.jobs)
+        return max(1.0, weight * minutes), 0.1
+
+    def prove_small(self) -> None:
+        """Hand a small problem whole to the exact solver."""
+        assert self.best is not None
+        placements = self.placements(self.best)
+        proof = exact.prove(
+            self.problem,
+            placements,
+            self.best.figures,
+            work=4.0 if self.effort is None else max(1.0, self.effort / 10_000),
+            seconds=None if self.seconds is None else max(0.2, 0.6 * (self.seconds - (time.monotonic() - self.began))),
+            stop=self.stop,
+        )
+        if proof is None:
+            return
+        self.bound = max(self.bound, proof.bound)
+        if proof.placements is not None and proof.figures < self.best.figures:
+            self.take(proof.placements)
+        self.proven = proof.proven and self.best.figures <= proof.figures
+
+    def take(self, placements: tuple[Placement, ...]) -> None:
+        """Turn a plan into the list sorted by its starts and offer it."""
+        table, weight = self.folded
+        order, modes = list_of(self.problem, placements)
+        plan = np.zeros((table[1], 3), np.int64)
+        PLAIN.decode(table, order, modes, plan)
+        self.offer(order, modes, PLAIN.measure(table, weight, plan))
+
+    def placements(self, best: _List) -> tuple[Placement, ...]:
+        """The plan of a list, without reasons."""
+        table, _ = self.folded
+        plan = np.zeros((table[1], 3), np.int64)
+        PLAIN.decode(table, best.order, best.modes, plan)
+        placed = []
+        number = first_mode = 0
+        for job, work in enumerate(self.problem.jobs):
+            for index, operation in enumerate(work.operations):
+                mode = operation.modes[int(best.modes[number]) - first_mode]
+                row = plan[number]
+                placed.append(Placement(job, index, mode.machine, int(row[START]), int(row[END]), int(row[CHANGEOVER])))
+                number += 1
+                first_mode += len(operation.modes)
+        return tuple(placed)
+
+    def answer(self) -> Schedule:
+        """The best plan with its reasons. Raises Infeasible where it runs past the calendars."""
+        assert self.best is not None
+        placements = self.placements(self.best)
+        beyond = [placement for placement in placements if placement.end >= FAR]
+        if beyond:
+            raise Infeasible(*(self._no_room(placement) for placement in _first_on_each(beyond)))
+        status: Literal["optimal", "feasible"] = "optimal" if self.proven else "feasible"
+        return Schedule(
+            placements=reasons.explain(self.problem, placements),
+            objective=self.objective(),
+            bound=self.best.figures[0] if self.proven else self.bound,
+            status=status,
+            effort=self.tried,
+            trail=tuple(self.trail),
+        )
+
+    def _no_room(self, placement: Placement) -> Fault:
+        machine = self.problem.machines[placement.machine]
+        stretches = machine.open or ()
+        needed = sum(
+            min(mode.duration for mode in operation.modes)
+            for job in self.problem.jobs
+            for operation in job.operations
+            if all(mode.machine == placement.machine for mode in operation.modes)
+        )
+        room = sum(closes - opens for opens, closes in stretches)
+        return Fault(
+            f"calendar of {machine.name}",
+            f"{step_name(self.problem.jobs[placement.job], placement.index)} and work after it",
+            f"what fits before it ends at {reasons.clock(stretches[-1][1] if stretches else 0)}: "
+            f"{room} min are open, at least {needed} min are asked of this machine alone",
+            "open more time, move work to another machine or plan fewer orders",
+        )
+
+
+def _first_on_each(placements: list[Placement]) -> list[Placement]:
+    firsts: dict[int, Placement] = {}
+    for placement in placements:
+        firsts.setdefault(placement.machine, placement)
+    return list(firsts.values())
+
+
+def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table, Table]:
+    """The list of items by start time, and the modes, of a plan given by job and index."""
+    modes = []
+    starts = []
+    item_starts: list[tuple[int, int]] = []
+    first_mode = 0
+    at = 0
+    for job in problem.jobs:
+        tied = False
+        for operation in job.operations:
+            placement = placements[at]
+            choices = [
+                k
+                for k, mode in enumerate(operation.modes)
+                if mode.machine == placement.machine and placement.end - placement.start >= mode.duration
+            ]
+            modes.append(first_mode + min(choices, key=lambda k: operation.modes[k].duration))
+            if not tied:
+                item_starts.append((placement.start, len(item_starts)))
+            starts.append(placement.start)
+            tied = operation.max_wait is not None
+            first_mode += len(operation.modes)
+            at += 1
+    order = np.array([item for _, item in sorted(item_starts)], dtype=np.int64)
+    return order, np.array(modes, dtype=np.int64)
+
+
+def schedule(
+    problem: Problem,
+    *,
+    seed: int = 1,
+    effort: int | None = None,
+    seconds: float | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    threads: int = 1,
+) -> Schedule:
+    """The best plan found within the limits, with a reason for every start.
+
+    seed      of the search; the same seed, effort and threads give the same plan
+    effort    candidate plans to try; with neither limit, a moderate number
+    seconds   wall time; with it the plan may not repeat
+    progress  called a few times a second
+    stop      polled; True ends the search with the best plan so far
+    threads   cores to use
+    Raises Infeasible, before solving, with everything that makes the problem impossible; after it,
+    where no plan was found that ends within the calendars.
+
+    >>> from naptuft.planning.problem import Job, Machine, Mode, Operation
+    >>> jobs = tuple(Job(name, (Operation((Mode(0, minutes),)),), due=minutes) for name, minutes in (("a", 5), ("b", 3)))
+    >>> plan = schedule(Problem((Machine("press"),), jobs))
+    >>> plan.objective, plan.status
+    ((3.0, 0.0), 'optimal')
+    """
+    faults = faults_of(problem)
+    if faults:
+        raise Infeasible(*faults)
+    if not problem.jobs:
+        return Schedule((), (0.0,) if problem.objective == "makespan" else (0.0, 0.0), 0.0, "optimal")
+    search = Search(problem, seed, effort, seconds, progress, stop, threads)
+    engine = search.first_lists()
+    assert search.best is not None
+    small = exact.is_small(problem)
+    if engine is not None and not search.over():
+        if small:
+            share = search.share_done() + 0.25 * (1 - search.share_done())
+            search.improve(engine, lambda: search.over() or search.share_done() >= share)
+            if not search.over():
+                search.tell("proof of the whole problem", always=True)
+                search.prove_small()
+        search.improve(engine, search.over)
+    search.tell("done", always=True)
+    return search.answer()
