@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -12,7 +11,7 @@ from typing import Any
 
 from naptuft.book.model import Book
 from naptuft.book.sheets import GUIDE, MARK, SETTINGS, SETTINGS_HEADINGS, SHEET_NAMED, SHEETS, Sheet, heading
-from naptuft.calculation import Field, fields_of, is_blank, nearest, read_value
+from naptuft.calculation import Field, is_blank, nearest, read_value
 from naptuft.errors import DesignError, Fault, UnitError
 from naptuft.quantity import parse, parse_measure, unit_sign
 
@@ -299,7 +298,7 @@ def _take(field: Field, given: object, where: str, unit: str, values: dict[str, 
     value, wrong = read_value(field, given, where)
     if not wrong and field.kind == "text":
         value = value.replace("\r\n", "\n").replace("\r", "\n")
-        if any(unicodedata.category(sign) in ("Cc", "Cs") for sign in value if sign not in "\n\t"):
+        if _CONTROL.search(value):
             wrong = [Fault(where, value, "a text without control characters", "type it again")]
     if not wrong:
         values[field.name] = value
@@ -307,6 +306,7 @@ def _take(field: Field, given: object, where: str, unit: str, values: dict[str, 
 
 
 _LONGEST = {"text": 1000, "rows": 20_000}
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _EXCEL_TIME = re.compile(r"(?:1899-12-3[01]|(1900-01-01)) (\d\d:\d\d)(?::00)?")
 
 
@@ -314,9 +314,9 @@ def _whole(row: Row, complete: bool) -> tuple[Row, list[Fault]]:
     """The row with its record, where nothing is wrong with it."""
     if not complete:
         return row, []
-    names = {field.name for field in fields_of(row.sheet.record)}
+    given = {name: value for name, value in row.values.items() if not (row.sheet.line and name == "product")}
     try:
-        record = row.sheet.record(**{name: value for name, value in row.values.items() if name in names})
+        record = row.sheet.record(**given)
     except DesignError as error:
         return row, [replace(fault, place=f"{row.place()}, {fault.place}") for fault in error.faults]
     return replace(row, values={**row.values, **vars(record)}, record=record), []

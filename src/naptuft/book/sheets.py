@@ -221,7 +221,7 @@ def _number_cell(figure: float, unit: str) -> float | int | str:
 
 def _measure_cell(value: Measure) -> float | int | str:
     if not value.unit:
-        return _number_cell(value.number, "")
+        return _number_cell(float(value.number), "")
     text = str(value)
     return text if float(text.split()[0]) == value.number else f"{value.number!r} {value.unit}"
 

@@ -40,7 +40,7 @@ def _product(row: Row) -> Iterator[Fault]:
     for column in ("least_batch", "most_batch"):
         yield from wrong_kind(row, column, unit)
         batch = row.values.get(column)
-        if unit == "pcs" and batch is not None and not batch.unit and not batch.number.is_integer():
+        if unit == "pcs" and batch is not None and not batch.unit and not float(batch.number).is_integer():
             yield Fault(row.place(column), str(batch), "a whole number of pieces", "write a whole number")
     if unit and least and most and fits(row, "least_batch", unit) and fits(row, "most_batch", unit):
         yield from _batch_sizes(row, least.si(unit), most.si(unit))

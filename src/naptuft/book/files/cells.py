@@ -189,6 +189,23 @@ def _percent_styles(archive: zipfile.ZipFile) -> frozenset[str]:
 
 
 def _survey(archive: zipfile.ZipFile, part: str, percent_styles: frozenset[str], place: str) -> _Survey:
+    """What the cells do not tell; sheets that plainly hold nothing of the kind are not walked."""
+    sheet = archive.read(part)
+    unplaced = sum(sheet.count(tag) for tag in _CELL_TAGS) > len(_PLACED.findall(sheet)) + MOST_COLUMNS
+    percent = percent_styles and re.search(rb"""\bs\s*=\s*["'](?:%s)["']""" % "|".join(percent_styles).encode(), sheet)
+    if unplaced or percent or _FAR.search(sheet) or _ERROR.search(sheet):
+        return _walk(sheet, percent_styles, place)
+    return _Survey()
+
+
+_CELL_TAGS = (b"<c ", b"<c>", b":c ", b":c>")
+_PLACED = re.compile(rb"\br\s*=")
+_ERROR = re.compile(rb"""\bt\s*=\s*["']e["']""")
+_FAR = re.compile(rb"""\br\s*=\s*["'](?:(?:[A-Z]{3}|C[W-Z]|[D-Z][A-Z])\d|[A-Z]*(?:[1-9]\d{5}|[5-9]\d{4}))""")
+"""A column past the 100th, or a row past the 49,999th."""
+
+
+def _walk(sheet: bytes, percent_styles: frozenset[str], place: str) -> _Survey:
     survey = _Survey()
     row = column = -1
     kind = style = ""
@@ -208,8 +225,10 @@ def _survey(archive: zipfile.ZipFile, part: str, percent_styles: frozenset[str],
             case "v" | "is" if not counted:
                 counted = True
                 survey.rows, survey.columns = max(survey.rows, row + 1), max(survey.columns, column + 1)
-                if survey.rows > 2_000_000 or survey.columns > MOST_COLUMNS:
-                    raise too_many_columns(place, survey.columns)
+                if survey.rows > MOST_ROWS + 2:
+                    raise too_many_rows(place)
+                if survey.columns > MOST_COLUMNS:
+                    raise too_many_columns(place)
                 if kind == "n" and style in percent_styles:
                     survey.percents.add((row, column))
                 in_error = kind == "e"
@@ -229,10 +248,7 @@ def _survey(archive: zipfile.ZipFile, part: str, percent_styles: frozenset[str],
     parser = expat.ParserCreate()
     parser.StartElementHandler, parser.CharacterDataHandler, parser.EndElementHandler = start, text, end
     parser.StartDoctypeDeclHandler = refuse
-    with archive.open(part) as stream:
-        parser.ParseFile(stream)
-    if survey.rows > MOST_ROWS + 2:
-        raise too_many_rows(place, survey.rows)
+    parser.Parse(sheet, True)
     return survey
 
 
@@ -272,9 +288,10 @@ def _grid(reader, name: str, survey: _Survey) -> Grid:
         cells += [_cell(word, figure) for word, figure in zip(words, figures, strict=True)]
         rows.append(cells)
     for (row, column), sign in survey.errors.items():
-        rows[row][column] = Broken(sign)
+        if row < len(rows) and column < len(rows[row]):
+            rows[row][column] = Broken(sign)
     for row, column in survey.percents:
-        figure = rows[row][column]
+        figure = rows[row][column] if row < len(rows) and column < len(rows[row]) else None
         if isinstance(figure, float):
             rows[row][column] = f"{figure * 100:.12g} %"
     kept = ((number, tuple(cells)) for number, cells in enumerate(rows, 1) if any(cell is not None for cell in cells))

@@ -95,7 +95,7 @@ def _read_file(file: Path) -> Grid:
             if any(cell.strip() for cell in cells):
                 rows.append((number, tuple(_read(cell) for cell in cells)))
             if number > MOST_ROWS + 2:
-                raise too_many_rows(str(file), text.count("\n"))
+                raise too_many_rows(str(file))
     except csv.Error as error:
         raise FileError(
             Fault(f"{file}, after row {len(rows)}", str(error), "cells as CSV has them", "correct the quotation marks")
