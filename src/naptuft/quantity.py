@@ -46,17 +46,18 @@ _KINDS = {
     "kg/mol": "a molar mass",
 }
 
-_MARKS = {
-    "″": " in ",
-    "”": " in ",
-    '"': " in ",
-    "′": " ft ",
-    "’": " ft ",
-    "'": " ft ",
-    "°C": " degC",
-    "°F": " degF",
+_SPELT = {
+    **dict.fromkeys('″”"', " in "),
+    **dict.fromkeys("′’'", " ft "),
+    "°": " deg",
+    "½": " 1/2",
+    "¼": " 1/4",
+    "¾": " 3/4",
+    "⅛": " 1/8",
+    "⅜": " 3/8",
+    "⅝": " 5/8",
+    "⅞": " 7/8",
 }
-_VULGAR = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 _NUMBER = re.compile(
     r"""\s*(?P<sign>[-+−]?)\s*
     (?: (?P<mixed>\d+)[ -]+(?P<mixed_top>\d+)\s*/\s*(?P<mixed_bottom>\d+)
@@ -175,9 +176,7 @@ def parse(given: object, unit: str, name: str = "value") -> float:
         if not abs(given) < 1e300:
             raise UnitError(_unreadable(name, given, unit))
         return to_si(float(given), unit)
-    text = str(given).strip()
-    for mark, plain in (*_VULGAR.items(), *_MARKS.items()):
-        text = text.replace(mark, plain)
+    text = _plain(str(given))
     total: float | None = None
     rest = text
     while rest.strip():
@@ -199,6 +198,13 @@ def parse(given: object, unit: str, name: str = "value") -> float:
     if not isfinite(total):
         raise UnitError(_unreadable(name, given, unit))
     return total
+
+
+def _plain(text: str) -> str:
+    """Marks for inch, foot, degree and common fractions spelt out."""
+    for mark in {*text} & _SPELT.keys():
+        text = text.replace(mark, _SPELT[mark])
+    return text.strip()
 
 
 def _magnitude(match: re.Match[str]) -> float:
@@ -318,13 +324,11 @@ def parse_measure(given: object, name: str = "quantity") -> Measure:
         return given
     if isinstance(given, (int, float)) and not isinstance(given, bool):
         return Measure(float(given))
-    words = str(given)
-    for mark, plain in (*_VULGAR.items(), *_MARKS.items()):
-        words = words.replace(mark, plain)
-    match = _NUMBER.match(words.strip())
-    if match is None or words.strip()[match.end() :].startswith(","):
+    words = _plain(str(given))
+    match = _NUMBER.match(words)
+    if match is None or words[match.end() :].startswith(","):
         raise UnitError(Fault(name, given, "a number with or without its unit", "write it as 12 or 12 kg"))
-    unit = words.strip()[match.end() :].strip()
+    unit = words[match.end() :].strip()
     if unit:
         kind_of(unit)
     number = _magnitude(match)
