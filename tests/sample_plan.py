@@ -269,7 +269,7 @@ def sample_plan(brush_name: str = "100 mm wall brush") -> Plan:
     book = sample_book(brush_name)
     work_orders, orders, designs = sample_work_orders(brush_name), sample_orders(brush_name), sample_designs(brush_name)
     costs = cost_plan(book, work_orders, OPERATIONS, ALLOCATIONS, orders, designs, CUT_LISTS)
-    each = {line.name: line.total for line in costs if line.of == "product"}
+    borne = {line.name: line.total for line in costs if line.of == "order"}
     return Plan(
         plant="Quillbeck Brush & Nap",
         revision="7",
@@ -277,9 +277,7 @@ def sample_plan(brush_name: str = "100 mm wall brush") -> Plan:
         start=START,
         horizon_days=28,
         quality=Quality(10.0, 85, 0.0, "feasible", 20000, 1, True),
-        orders=tuple(
-            replace(order, cost=(each[order.product] * order.quantity).quantize(Decimal("0.01"))) for order in orders
-        ),
+        orders=tuple(replace(order, cost=borne[order.name]) for order in orders),
         work_orders=work_orders,
         operations=OPERATIONS,
         allocations=ALLOCATIONS,

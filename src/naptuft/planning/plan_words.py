@@ -158,7 +158,7 @@ MEANING: Mapping[str, Mapping[str, str]] = {
         "reason": "why it is late or short; empty when on time",
         "work_orders": "numbers of the work orders that make it directly",
         "value": "price of the line; null where no price is known",
-        "cost": "planned unit cost times the whole quantity ordered",
+        "cost": "planned cost of what is delivered: its share of every work order below it, and lots it is served from",
     },
     "Serving": {
         "": "the share of a work order that ends in one order line",
