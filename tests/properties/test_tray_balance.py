@@ -7,9 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from naptuft.tray.forming import floor_corner_factor, heating_time, one_side_cooling_time, trough_wall
+from naptuft.tray.forming import (
+    floor_corner_factor,
+    heating_time,
+    one_side_cooling_time,
+    spread_rate,
+    trough_wall,
+)
+from naptuft.tray.heating import sag_share
 from naptuft.tray.layout import lay_out
 from naptuft.tray.shape import TrayShape
+from naptuft.tray.stack import trays_in_height
+from naptuft.tray.walls import nested_pitch, section_walls, stack_height
 
 
 @settings(deadline=None, max_examples=25)
@@ -86,3 +95,53 @@ def test_a_thicker_sheet_heats_and_cools_longer(thickness, thicker):
     thin, thick = times(thickness), times(thickness * thicker)
     assert thick[0] == pytest.approx(thin[0] * thicker)
     assert thick[1] == pytest.approx(thin[1] * thicker**2)
+
+
+@settings(deadline=None)
+@given(st.floats(0.05, 0.2), st.floats(0.1, 0.9), st.floats(1.2, 1.5))
+def test_the_sheet_laid_on_the_floor_and_left_in_the_arc_is_all_of_it(half, share, angle):
+    """Until the arc lies along the walls: what is on the floor and what is still free add up to the half width."""
+    depth = share * half * math.tan(angle / 2)
+    last = depth / math.tan(angle / 2)
+    steps = 2000
+    step = (half - last) / steps
+    wall = math.sin(2 * math.atan2(depth, half)) / (2 * math.atan2(depth, half))
+    laid = 0.0
+    for k in range(steps):
+        change = math.exp(-spread_rate(half - (k + 0.5) * step, depth) * step)
+        laid += wall * (1 + change) / 2 * step
+        wall *= change
+    free = wall * last * angle / math.sin(angle)
+    assert laid + free == pytest.approx(half, rel=1e-3)
+
+
+@settings(deadline=None)
+@given(st.floats(0.03, 0.2), st.floats(0.01, 0.15), st.floats(1.2, 1.5), st.floats(0.002, 0.01))
+def test_no_place_on_the_section_is_thicker_than_the_sheet(half, depth, angle, radius):
+    if half - depth / math.tan(angle) <= 0.005:
+        return
+    points = section_walls(half, depth, angle, radius)
+    assert all(0 < point.share <= 1 for point in points)
+    corner = next(point for point in points if point.place == "floor corner")
+    assert corner.share <= min(point.share for point in points if point.place.startswith("floor")) + 1e-12
+
+
+@settings(deadline=None)
+@given(st.floats(0.1, 1.5), st.floats(0.5, 1.5), st.floats(2e5, 1e7))
+def test_sag_is_where_weight_and_stretch_balance(span, density, modulus):
+    """Tension rho g L^2/(8 d) equals E x 8/3 (d/L)^2 at the sag given."""
+    density *= 1000
+    share = sag_share(span, density, modulus)
+    assert density * 9.80665 * span / (8 * share) == pytest.approx(modulus * 8 / 3 * share**2, rel=1e-9)
+
+
+@settings(deadline=None)
+@given(st.floats(2e-4, 3e-3), st.floats(0.05, 0.7), st.floats(2e-4, 5e-3), st.floats(0.01, 0.2), st.floats(0.05, 1.5))
+def test_a_stack_fills_the_height_and_no_more(wall, draft, rim, depth, height):
+    pitch = nested_pitch(wall, draft, rim)
+    count = trays_in_height(height, depth, pitch)
+    if count:
+        assert stack_height(depth, pitch, count) <= height + 1e-6
+        assert stack_height(depth, pitch, count + 1) > height - 1e-6
+    else:
+        assert depth > height

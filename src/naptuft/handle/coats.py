@@ -12,6 +12,7 @@ from naptuft.handle.finishing import (
     coat_mass,
     dip_time,
     dry_film,
+    film_with_gravity,
     racks_waiting,
     volatile_mass,
     withdrawn_film,
@@ -98,10 +99,13 @@ def _cautions(coating: Coating) -> tuple[Caution, ...]:
 
 def _remarks(setting: CoatSetting, coating: Coating, viscosity: float, capillary: float) -> tuple[str, ...]:
     remarks = []
+    tension, density = float(coating.surface_tension), float(coating.density)
+    weighed = film_with_gravity(viscosity, setting.withdrawal_speed, tension, density)
     if capillary > CAPILLARY_LIMIT:
         remarks.append(
             f"The capillary number {capillary:.2g} is outside the film formula's range (well below "
-            f"{CAPILLARY_LIMIT:g}): the true film is thinner; draw slower or measure it."
+            f"{CAPILLARY_LIMIT:g}): the true film is thinner, {weighed * 1e6:.3g} µm with the film's own weight "
+            "(White and Tallmadge 1965); draw slower or measure it."
         )
     if viscosity not in coating.viscosity:
         remarks.append(f"The viscosity of {viscosity * 1e3:.4g} mPa·s is unusual for dipping {coating.name}.")

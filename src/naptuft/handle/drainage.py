@@ -179,19 +179,6 @@ def run_drainage(drainage: Drainage) -> Result:
     return Result(values, checks, steps, (VAPOUR_CAUTION, WET_CAUTION) if coating.solvent else (WET_CAUTION,), remarks)
 
 
-def level_time(film: float, width: float, viscosity: float, tension: float) -> float:
-    """Time in which brush or drip marks of a given width fade to a third. [s]
-
-    t = 3 eta lambda^4/(16 pi^4 gamma h^3)
-    film [m]; width lambda of the marks [m]; viscosity [Pa s]; tension [N/m]
-    Source: Orchard, Applied Scientific Research A 11 (1962) 451 (from memory).
-
-    >>> round(level_time(70e-6, 2e-3, 0.12, 0.026), 2)
-    0.41
-    """
-    return 3 * viscosity * width**4 / (16 * 97.40909103400244 * tension * film**3)
-
-
 DRAINAGE = Calculation(
     name="coat-drainage",
     title="Draining of a coat",

@@ -53,6 +53,25 @@ def withdrawn_film(viscosity: float, speed: float, surface_tension: float, densi
     return min(thin, sqrt(drag / (density * GRAVITY)))
 
 
+def film_with_gravity(viscosity: float, speed: float, surface_tension: float, density: float) -> float:
+    """Wet film on a wall drawn upwards, with the film's own weight; for capillary numbers beyond 0.01. [m]
+
+    N/(1 - N^2)^(2/3) = 0.944 Ca^(1/6), N = h sqrt(rho g/(eta U)); solved by bisection
+    viscosity [Pa s]; speed U [m/s]; surface_tension [N/m]; density [kg/m**3]
+    Source: White and Tallmadge, Chemical Engineering Science 20 (1965) 33, as set in Deen, Introduction to
+    Chemical Engineering Fluid Mechanics, 2016.
+
+    >>> round(film_with_gravity(0.12, 0.002, 0.026, 950.0) * 1e6, 1)
+    62.3
+    """
+    wanted = LANDAU_LEVICH * capillary_number(viscosity, speed, surface_tension) ** (1 / 6)
+    low, high = 0.0, 1.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (low, middle) if middle > wanted * (1 - middle * middle) ** (2 / 3) else (middle, high)
+    return low * sqrt(viscosity * speed / (density * GRAVITY))
+
+
 def speed_for_film(film: float, viscosity: float, surface_tension: float, density: float) -> float:
     """Withdrawal speed that leaves a wanted wet film: Landau and Levich solved for U. [m/s]
 

@@ -353,17 +353,17 @@ def _side(drawing: Drawing, tray: TrayDesign, top: float, result: Result) -> Non
     drawing.dimension((0, top), (length, top), f"{length:g} mm", offset=-6)
     drawing.dimension((length, top + depth), (length, top), f"{depth:g} mm", offset=6)
     drawing.text((length / 2, top + depth + 0.08 * length), f"thinnest about {result['thinnest_wall'] * 1e3:.2f} mm")
-    _across(drawing, tray, top + depth + 0.22 * length)
+    _across(drawing, tray, 1.25 * length, top)
 
 
-def _across(drawing: Drawing, tray: TrayDesign, top: float) -> None:
+def _across(drawing: Drawing, tray: TrayDesign, start: float, top: float) -> None:
     """Section across the well with the wall at its places."""
     rim, width = tray.rim * 1e3, tray.width * 1e3
     lean = tray.well_depth * tan(tray.draft) * 1e3
     floor = top + tray.well_depth * 1e3
-    left, right = rim, width - rim
+    left, right = start + rim, start + width - rim
     drawing.path(
-        [(0, top), (left, top), (left + lean, floor), (right - lean, floor), (right, top), (width, top)],
+        [(start, top), (left, top), (left + lean, floor), (right - lean, floor), (right, top), (right + rim, top)],
         hint="section across the well",
     )
     for point in well_walls(tray):
@@ -371,7 +371,7 @@ def _across(drawing: Drawing, tray: TrayDesign, top: float) -> None:
         wall = point.share * tray.sheet_thickness * 1e3
         drawing.circle(at, 0.006 * width, "second", hint=f"{point.place}: {wall:.2f} mm")
         drawing.text((at[0] + 0.012 * width, at[1] - 0.02 * width), f"{wall:.2f}", size=2.6, anchor="start")
-    drawing.dimension((0, top), (width, top), f"{width:g} mm", offset=-6)
+    drawing.dimension((start, top), (start + width, top), f"{width:g} mm", offset=-6)
 
 
 TRAY = Calculation(
