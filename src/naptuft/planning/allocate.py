@@ -179,7 +179,10 @@ class _Allocation:
             why = why_buying or why
         if answer is None:
             share, answer = self._part_blend(target, (*lots, *buyable), mass)
-            self.gaps.append(Gap(batch.number, requirement.part, requirement.quantity * (1 - share), unit, share, why))
+            name = self.book.product[requirement.part].name
+            reason = f"no blend for {name} ({requirement.part}) from the lots left: {why}"
+            gap = Gap(batch.number, requirement.part, requirement.quantity * (1 - share), unit, share, reason)
+            self.gaps.append(gap)
         if answer is None:
             return
         self.blends[batch.number] = answer

@@ -6,6 +6,7 @@ both. Neither knows the other.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -49,6 +50,7 @@ class Operation:
     max_wait  the most that may pass before the next operation starts; None: no limit
     store     index of the shared store it holds from its start until its end + min_wait; None: none
     units     how many units it holds
+    name      what is done, for words only
     pauses    True: it may stop while its machine is closed and go on when it opens;
               False: it runs without pause inside one open stretch
     """
@@ -60,6 +62,7 @@ class Operation:
     store: int | None = None
     units: int = 0
     pauses: bool = False
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,7 @@ class Problem:
     changeovers  machine index -> {(family before, family after): minutes}; 0 where a pair is not listed
                  and before the first operation. A changeover occupies the machine just before the
                  operation it is for; it may lie partly in closed time, the operation may not.
+    origin       when minute 0 is, for words only; None: times are told as day and time, the first day being 1
     objective    makespan; or first the sum over jobs of weight x late minutes, then changeover minutes
     """
 
@@ -95,6 +99,7 @@ class Problem:
     stores: tuple[SharedStore, ...] = ()
     changeovers: Mapping[int, Mapping[tuple[str, str], int]] = field(default_factory=dict)
     objective: Literal["makespan", "weighted_tardiness_then_changeover"] = "weighted_tardiness_then_changeover"
+    origin: datetime.datetime | None = None
 
 
 @dataclass(frozen=True)

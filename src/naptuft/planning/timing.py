@@ -73,6 +73,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                     store_index[step.rack] if step.rack else None,
                     racks_held(step, batch.started),
                     step.pauses,
+                    step.name,
                 )
             )
         released = allocated.release.get(batch.number, book.start)
@@ -92,6 +93,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         tuple(jobs),
         tuple(SharedStore(rack.code, rack.capacity) for rack in book.racks),
         _changeovers(book, tuple(steps)),
+        origin=book.start,
     )
     return Timing(problem, explosion.batches, tuple(steps))
 
