@@ -1,7 +1,7 @@
 // The week board: machines down the side, hours across, drawn on two canvases (the plan; what is pointed at).
 const HEAD = 46;
 const STRIP = 30;
-const RACK = 38;
+const RACK = 27;
 const FONT = '"Barlow Condensed", "Barlow", sans-serif';
 const [MACHINE, START, END, CHANGE, WAIT, ORDER, STEP, NAME, RUN, REASON] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9];
 
@@ -114,7 +114,7 @@ export default {
       s.gutter = s.width < 820 ? 112 : 196;
       s.plot = s.width - s.gutter;
       s.room = s.height - HEAD - STRIP - s.data.racks.length * RACK;
-      s.row = Math.max(20, Math.min(40, s.room / s.rows.length));
+      s.row = Math.max(18, Math.min(40, s.room / s.rows.length));
       const ratio = window.devicePixelRatio || 1;
       for (const canvas of [this.$refs.base, this.$refs.over]) {
         canvas.width = Math.round(s.width * ratio);
@@ -180,8 +180,7 @@ export default {
       if (this.ink) return this.ink;
       const style = getComputedStyle(document.documentElement);
       const ink = {};
-      for (const name of ["paper", "raised", "rule", "ink", "pale", "accent", "second"]) ink[name] = style.getPropertyValue(`--${name}`).trim();
-      ink.closed = mix(ink.rule, ink.paper, 0.42);
+      for (const name of ["paper", "raised", "rule", "ink", "pale", "accent", "second", "closed"]) ink[name] = style.getPropertyValue(`--${name}`).trim();
       ink.hour = mix(ink.rule, ink.raised, 0.5);
       this.ink = ink;
       return ink;
@@ -238,12 +237,15 @@ export default {
         pen.fillStyle = ink.ink;
         pen.fillRect(left - operation[CHANGE] * s.per, top, Math.max(1, operation[CHANGE] * s.per), tall);
       }
-      pen.fillStyle = look.fill;
-      pen.fillRect(left, top, wide, tall);
-      if (look.pattern && wide > 4) {
-        look.pattern.setTransform(new DOMMatrix([look.shrink, 0, 0, look.shrink, left % 8, top]));
-        pen.fillStyle = look.pattern;
-        pen.fillRect(left, top, wide, tall);
+      if (look.pattern && wide > 4) look.pattern.setTransform(new DOMMatrix([look.shrink, 0, 0, look.shrink, left % 8, top]));
+      for (const [from, to] of this.worked(operation)) {
+        const [x, w] = [this.x(from), Math.max(1, (to - from) * s.per)];
+        pen.fillStyle = look.fill;
+        pen.fillRect(x, top, w, tall);
+        if (look.pattern && wide > 4) {
+          pen.fillStyle = look.pattern;
+          pen.fillRect(x, top, w, tall);
+        }
       }
       if (wide > 2.5) {
         pen.strokeStyle = look.edge;
@@ -259,18 +261,45 @@ export default {
         pen.lineTo(left + wide - size, top);
         pen.fill();
       }
-      if (wide > 30) this.label(pen, operation, order, look, Math.max(left, s.gutter), top, wide - Math.max(0, s.gutter - left), tall);
+      if (wide > 30) this.label(pen, operation, order, look, top, tall);
     },
-    label(pen, operation, order, look, left, top, wide, tall) {
-      pen.font = `500 13px ${FONT}`;
-      const words = [`${order.product}  ${operation[NAME]}`, order.product].find((one) => this.textWidth(pen, one) < wide - 12);
-      if (!words) return;
-      if (look.pattern) {
-        pen.fillStyle = look.fill;
-        pen.fillRect(left + 3, top + 2, this.textWidth(pen, words) + 6, tall - 4);
+    worked(operation) {
+      // The stretches it runs in: all of it, or what lies in open time when it pauses over closed time.
+      const [start, end] = [operation[START], operation[END]];
+      if (end - start <= operation[RUN]) return [[start, end]];
+      const stretches = [];
+      for (const [from, to] of this.s.data.machines[operation[MACHINE]].open) {
+        if (from >= end) break;
+        if (to > start) stretches.push([Math.max(from, start), Math.min(to, end)]);
       }
-      pen.fillStyle = this.inks().ink;
-      pen.fillText(words, left + 6, top + tall / 2 + 0.5);
+      return stretches;
+    },
+    label(pen, operation, order, look, top, tall) {
+      // Written into the widest stretch in view that it is worked in, else into the widest it pauses over.
+      const s = this.s;
+      const ink = this.inks();
+      const worked = this.worked(operation);
+      const edges = [operation[START], ...worked.flat(), operation[END]];
+      const stretches = worked.map(([from, to]) => [from, to, look.fill]);
+      for (let at = 0; at < edges.length; at += 2) if (edges[at + 1] > edges[at]) stretches.push([edges[at], edges[at + 1], ink.closed]);
+      pen.font = `500 13px ${FONT}`;
+      for (const words of [`${order.product}  ${operation[NAME]}`, order.product]) {
+        const need = this.textWidth(pen, words) + 12;
+        let best = null;
+        for (const [from, to, ground] of stretches) {
+          const left = Math.max(this.x(from), s.gutter);
+          const room = Math.min(this.x(to), s.width) - left;
+          if (room >= need && (!best || (ground === look.fill && best.ground !== look.fill) || (ground === best.ground && room > best.room))) best = { left, room, ground };
+        }
+        if (!best) continue;
+        if (look.pattern || best.ground === ink.closed) {
+          pen.fillStyle = best.ground;
+          pen.fillRect(best.left + 3, top + 2, need - 6, tall - 4);
+        }
+        pen.fillStyle = ink.ink;
+        pen.fillText(words, best.left + 6, top + tall / 2 + 0.5);
+        return;
+      }
     },
     visible(row) {
       const s = this.s;
@@ -328,6 +357,13 @@ export default {
       const ink = this.inks();
       const hour = 60 * s.per;
       const every = [1, 2, 4, 6, 8, 12].find((count) => count * hour > 26);
+      if (1440 * s.per > 90) {
+        pen.fillStyle = ink.rule;
+        for (const minute of s.data.shifts) {
+          const x = this.x(minute);
+          if (x > s.gutter && x < s.width) pen.fillRect(Math.round(x), top, 1, bottom - top);
+        }
+      }
       s.data.days.forEach(([minute]) => {
         if (every) {
           pen.fillStyle = ink.hour;
@@ -380,6 +416,17 @@ export default {
           pen.fillText(words, place + 3, HEAD - 12);
         }
       });
+      if (day > 90) {
+        pen.fillStyle = ink.ink;
+        for (const minute of s.data.shifts) {
+          const x = Math.round(this.x(minute));
+          pen.beginPath();
+          pen.moveTo(x - 4, HEAD - 8);
+          pen.lineTo(x + 4, HEAD - 8);
+          pen.lineTo(x, HEAD - 1);
+          pen.fill();
+        }
+      }
       pen.restore();
       pen.fillStyle = ink.ink;
       pen.fillRect(0, HEAD - 1.3, s.width, 1.3);
@@ -426,7 +473,7 @@ export default {
       s.data.racks.forEach((rack, at) => {
         const y = top + at * RACK;
         const foot = y + RACK - 4;
-        const tall = RACK - 12;
+        const tall = RACK - 9;
         pen.fillStyle = ink.paper;
         pen.fillRect(0, y, s.width, RACK);
         pen.save();
@@ -463,10 +510,15 @@ export default {
         pen.fillRect(0, y, s.width, 1);
         pen.font = `600 14px ${FONT}`;
         pen.fillStyle = ink.ink;
-        pen.fillText(rack.code, 10, y + 12);
+        const middle = y + RACK / 2 + 0.5;
+        pen.fillText(rack.code, 10, middle);
+        const wide = pen.measureText(rack.code).width + 18;
         pen.font = `500 13px ${FONT}`;
         pen.fillStyle = ink.pale;
-        pen.fillText(`racks held, of ${rack.capacity}`, 10, y + 28);
+        pen.fillText("racks held", wide, middle);
+        pen.textAlign = "right";
+        pen.fillText(`of ${rack.capacity}`, s.gutter - 8, middle);
+        pen.textAlign = "left";
       });
     },
     drawStrip(pen) {
@@ -728,7 +780,7 @@ export default {
       else if (event.key === "Home") { s.from = 0; this.hold(); }
       else if (event.key === "End") { s.from = s.data.last - seen; this.hold(); }
       else if (event.key === "Enter" && s.focus) this.pick(s.focus);
-      else if (event.key === "Escape") { s.focus = null; this.pick(null); }
+      else if (event.key === "Escape") { s.focus = null; this.pick(null); window.naptuft.say(""); }
       else return;
       event.preventDefault();
     },
@@ -751,7 +803,7 @@ export default {
       this.reveal(next);
       const machine = s.data.machines[next[MACHINE]].code;
       const order = s.data.work_orders[next[ORDER]];
-      window.naptuft.say(`${machine}: ${next[NAME]}, ${order.product}, ${order.number}, ${this.words(next[START])} to ${this.words(next[END])}. ${next[REASON]}`);
+      window.naptuft.say(`${machine}: ${next[NAME]}, ${order.product}, ${order.number}, ${this.words(next[START])} to ${this.words(next[END])}. ${next[REASON]}`, 0);
     },
   },
 };

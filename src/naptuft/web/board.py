@@ -10,7 +10,7 @@ from nicegui import ui
 
 from naptuft.book.model import Book
 from naptuft.planning.plan import Plan
-from naptuft.plant.calendar import minutes_after, open_stretches
+from naptuft.plant.calendar import WEEKDAYS, minutes_after, open_stretches
 from naptuft.plant.work_centre import Machine
 from naptuft.web.families import LOOKS
 from naptuft.web.marks import span_words
@@ -68,6 +68,7 @@ def board_data(book: Book, plan: Plan) -> dict[str, Any]:
         "epoch": round(begin.timestamp() * 1000),
         "zone": book.settings.zone,
         "days": _day_starts(begin, days),
+        "shifts": _shift_starts(book, begin, days),
         "last": last,
         "horizon": plan.horizon_days * 1440,
         "machines": rows,
@@ -124,6 +125,18 @@ def _day_starts(begin: datetime.datetime, days: int) -> list[list[Any]]:
         midnight = datetime.datetime.combine(day, datetime.time(), begin.tzinfo)
         found.append([minutes_after(begin, midnight), f"{day:%a} {day.day} {day:%b}", day.isocalendar().week])
     return found
+
+
+def _shift_starts(book: Book, begin: datetime.datetime, days: int) -> list[int]:
+    """When a shift of any calendar begins."""
+    starts = set()
+    for offset in range(days + 1):
+        day = begin.date() + datetime.timedelta(days=offset)
+        for shift in book.shifts:
+            if shift.weekday == WEEKDAYS[day.weekday()] and shift.opens < 1440:
+                clock = datetime.time(shift.opens // 60, shift.opens % 60)
+                starts.add(minutes_after(begin, datetime.datetime.combine(day, clock, begin.tzinfo)))
+    return sorted(starts)
 
 
 def _racks(book: Book, plan: Plan, minute: Callable[[datetime.datetime], int]) -> list[dict[str, Any]]:

@@ -8,21 +8,22 @@ from collections.abc import Mapping
 from html import escape
 from urllib.parse import quote
 
-from nicegui import run, ui
+from nicegui import ui
+from starlette.concurrency import run_in_threadpool
 
 from naptuft import services
 from naptuft.calculation import Calculation, Field, Result, write_value
 from naptuft.errors import DesignError, Fault, NaptuftError
-from naptuft.quantity import unit_sign
+from naptuft.quantity import show_number, unit_sign
 from naptuft.web.desk import Desk
 from naptuft.web.entry import Entry
-from naptuft.web.frame import markup, named, not_there, press, sheet
+from naptuft.web.frame import Keys, markup, named, not_there, press, sheet
 from naptuft.web.marks import mark
 from naptuft.web.results import result_html
 
 LINES = ("brush", "handle", "roller", "tray", "boxing")
-KEYS = "<kbd>Tab</kbd> next input &ensp; write a unit to use it: <kbd>2 1/2 in</kbd> &ensp; <kbd>1</kbd>–<kbd>9</kbd> sheets"
-PARTS = ("gauges", "drawing", "figures", "remarks", "cautions", "because")
+KEYS: Keys = (("Tab", "next input"),)
+PARTS = ("drawing", "gauges", "figures", "remarks", "cautions", "because")
 HEADINGS = {"gauges": "Margins", "figures": "Figures", "because": "Because", "remarks": "Remarks"}
 
 
@@ -107,7 +108,7 @@ class Bench:
         self.turn += 1
         turn = self.turn
         try:
-            result, svg = await run.io_bound(self.answer)
+            result, svg = await run_in_threadpool(self.answer)
         except NaptuftError as error:
             if turn == self.turn:
                 self.show_faults(error.faults)
@@ -221,7 +222,7 @@ def _contents(present: str) -> str:
 
 def _input(bench: Bench, field: Field) -> None:
     with ui.element("div").classes("input-row"):
-        needed = "" if field.required else ' <span class="aside">may be left out</span>'
+        needed = "" if field.required else ' <span class="aside">optional</span>'
         markup(f"{escape(field.label)}{needed}", "input-label", "label")
         if field.kind == "rows":
             _rows_input(bench, field)
@@ -238,8 +239,25 @@ def _input(bench: Bench, field: Field) -> None:
                 placeholder=_default_text(field),
             )
         bench.faults[field.name] = named(markup("", "fault wrong"), f"fault-{field.name}")
-        bounds = "" if field.kind in ("choice", "yes", "text", "rows") else f" · {escape(field.allowed)}"
-        markup(f"{escape(field.help)}{bounds}", "aside help")
+        markup(" · ".join(words for words in (escape(field.help), escape(bounds_words(field))) if words), "aside help")
+
+
+def bounds_words(field: Field) -> str:
+    """The range of a number in few words; empty where there is none.
+
+    >>> bounds_words(Field("width", "width", "quantity", "", unit="mm", low=4, high=250))
+    '4 to 250 mm'
+    """
+    if field.kind not in ("quantity", "whole", "money"):
+        return ""
+    unit = f" {unit_sign(field.unit)}" if unit_sign(field.unit) else ""
+    low = None if field.low is None else show_number(field.low, 6)
+    high = None if field.high is None else show_number(field.high, 6)
+    if low is None:
+        return f"at most {high}{unit}" if high else ""
+    if high is None:
+        return f"{'above' if field.above else 'at least'} {low}{unit}"
+    return f"above {low}, to {high}{unit}" if field.above else f"{low} to {high}{unit}"
 
 
 def _default_text(field: Field) -> str:

@@ -8,9 +8,12 @@ export default {
     <span v-else-if="choices" class="entry pick"><select v-model="written" :aria-label="label" :data-mark="mark"><option v-for="choice in choices" :value="choice">{{ choice }}</option></select></span>
     <span v-else class="entry" :class="{ faulty }">
       <input ref="line" type="text" v-model="written" :aria-label="label" :aria-invalid="faulty" :aria-describedby="describedby" :data-mark="mark" :placeholder="placeholder" autocomplete="off" spellcheck="false">
-      <span class="unit" v-if="unit">{{ unit }}</span>
+      <span class="unit" v-if="unit && bare">{{ unit }}</span>
     </span>`,
   data() { return { written: this.value ?? "", quiet: false }; },
+  computed: {
+    bare() { return /^[\d\s.,/+-]*$/.test(this.written); },
+  },
   watch: {
     value(now) {
       if ((now ?? "") === this.written) return;

@@ -32,6 +32,9 @@ HEAD = """
 """
 
 
+Keys = tuple[tuple[str, str], ...]
+
+
 @dataclass(frozen=True)
 class Sheet:
     """One sheet of the set: its number in the margin, its name and where it is."""
@@ -41,6 +44,7 @@ class Sheet:
     path: str
 
 
+EVERYWHERE: Keys = (("1 2 5", "go to that sheet"), ("?", "show or hide these keys"))
 SHEETS = (
     Sheet(1, "Order book", "/"),
     Sheet(2, "Design bench", "/bench"),
@@ -81,9 +85,12 @@ class Frame:
     scale: str
     field: ui.element
     block: ui.html | None = None
+    notes: ui.html | None = None
 
-    def retitle(self) -> None:
-        """Write the title block anew from what now lies on the desk."""
+    def retitle(self, notes: str = "") -> None:
+        """Write the title block, and the notes beside it, anew from what now lies on the desk."""
+        if self.notes is not None:
+            self.notes.set_content(notes)
         if self.block is not None:
             self.block.set_content(title_block(self.desk, self.number, self.title, self.scale))
 
@@ -95,7 +102,8 @@ def sheet(
     *,
     name: str = "",
     scale: str = "",
-    keys: str = "",
+    keys: Keys = (),
+    notes: str = "",
     whole: bool = False,
     follows: bool = False,
 ) -> Iterator[Frame]:
@@ -103,7 +111,8 @@ def sheet(
 
     name     the sheet's name, when it is a detail of the numbered sheet
     scale    what the title block says of the scale; empty: nothing here is to scale
-    keys     markup naming the keys of this sheet
+    keys     the keys of this sheet: pairs of keys and what they do
+    notes    markup beside the title block
     whole    the content fills the working area edge to edge and scrolls by itself
     follows  the page draws itself anew when the desk changes; others say that they are out of date
     """
@@ -111,7 +120,7 @@ def sheet(
     title = name or (present.name if present else "No such sheet")
     ui.page_title(f"{title} · naptuft")
     with ui.element("div").classes("table-top"):
-        _index(number)
+        _index(number, keys)
         with ui.element("main").classes("sheet"):
             with ui.element("div").classes("field whole" if whole else "field") as field:
                 frame = Frame(desk, number, title, scale, field)
@@ -121,7 +130,8 @@ def sheet(
                     with ui.element("div").classes("said") as said:
                         said.props["role"] = "status"
                         said.props["aria-live"] = "polite"
-                    markup(keys, "keys")
+                    if notes:
+                        frame.notes = markup(notes, "remarks-here")
                     if not follows:
                         _outdated_note(desk)
                 frame.block = markup(title_block(desk, number, title, scale), "title-block", "dl")
@@ -142,7 +152,7 @@ def _outdated_note(desk: Desk) -> None:
     timer = ui.timer(1.0, look)
 
 
-def _index(number: int) -> None:
+def _index(number: int, keys: Keys) -> None:
     links = ""
     for item in SHEETS:
         present = ' aria-current="page"' if item.number == number else ""
@@ -157,11 +167,20 @@ def _index(number: int) -> None:
     )
     margin = markup(
         f'<div class="word">naptuft</div><ul>{links}</ul>'
-        f'<div class="below"><div class="aside">paper</div><div class="paper-choice">{papers}</div></div>',
+        '<div class="below"><details class="keys" data-mark="keys"><summary>keys</summary>'
+        f"<dl>{_keys_html((*keys, *EVERYWHERE))}</dl></details>"
+        f'<div class="aside">paper</div><div class="paper-choice">{papers}</div></div>',
         "index",
         "nav",
     )
     margin.props["aria-label"] = "sheets"
+
+
+def _keys_html(keys: Keys) -> str:
+    return "".join(
+        f"<dt>{' '.join(f'<kbd>{escape(key)}</kbd>' for key in pressed.split())}</dt><dd>{escape(what)}</dd>"
+        for pressed, what in keys
+    )
 
 
 def title_block(desk: Desk, number: int, title: str, scale: str) -> str:
@@ -173,7 +192,7 @@ def title_block(desk: Desk, number: int, title: str, scale: str) -> str:
     if plan is None:
         checked = "nothing to check"
     elif plan.checks:
-        checked = f"{len(plan.checks)} findings"
+        checked = f'<span class="wrong">{len(plan.checks)} findings</span>'
     else:
         checked = "plan checked, clean"
     begins = moment_words(plan.start if plan else book.start if book else None) or "none"
@@ -181,7 +200,7 @@ def title_block(desk: Desk, number: int, title: str, scale: str) -> str:
         ("plant", escape(plant)),
         ("book", escape(revision)),
         ("plan made", escape(made)),
-        ("independent check", escape(checked)),
+        ("independent check", checked),
         ("starts", escape(begins)),
         ("horizon", f"{book.settings.horizon_days} days" if book else "none"),
         ("units, money", escape(f"as written, {book.settings.currency}" if book else "as written")),
@@ -191,7 +210,7 @@ def title_block(desk: Desk, number: int, title: str, scale: str) -> str:
     return (
         f'<div class="name"><dt>sheet</dt><dd><h1>{figure}{escape(title)}</h1></dd>'
         f"<dd>drawn by naptuft {escape(__version__)}</dd></div>"
-        + "".join(f'<div><dt>{label}</dt><dd title="{value}">{value}</dd></div>' for label, value in cells)
+        + "".join(f"<div><dt>{label}</dt><dd>{value}</dd></div>" for label, value in cells)
     )
 
 

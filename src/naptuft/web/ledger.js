@@ -49,7 +49,7 @@ export default {
             <tr v-for="(row, down) in drawn" :key="row.k" :data-row="row.k" :class="{ wrong: row.w }" :aria-rowindex="first + down + 2" @dblclick="$emit('open', row.k)">
               <td v-for="(cell, across) in row.c" role="gridcell" :class="[columns[across].kind, { small: columns[across].small, chosen: chosen(first + down, across) }]"
                   :data-r="first + down" :data-c="across" :tabindex="here(first + down, across) ? 0 : -1" :title="plain(cell)"
-                  @mousedown="press($event, first + down, across)" @mouseenter="drag($event, first + down, across)" @focus="at = [first + down, across]"><span
+                  @mousedown="press($event, first + down, across)" @mouseenter="drag($event, first + down, across)" @focus="rest($event, cell, first + down, across)" @blur="read('')"><span
                   v-if="cell.s" :class="['state', cell.s.replace(' ', '-')]"><svg class="mark" viewBox="0 0 12 12" aria-hidden="true" v-html="shapes[cell.s]"></svg>{{ cell.t }}</span><a
                   v-else-if="cell.h" :href="cell.h" tabindex="-1">{{ cell.t }}</a><span v-else class="words">{{ text(cell) }}</span><span v-if="cell.u" class="unit">&#8239;{{ cell.u }}</span><span v-if="cell.b" class="below">{{ cell.b }}</span></td>
             </tr>
@@ -91,7 +91,7 @@ export default {
     drawn() { return this.shown.slice(this.first, this.last); },
     above() { return this.first * this.rowHeight; },
     beneath() { return (this.shown.length - this.last) * this.rowHeight; },
-    leastWidth() { return this.columns.reduce((sum, column) => sum + column.least, 0); },
+    leastWidth() { return this.columns.reduce((sum, column) => sum + column.width, 0); },
   },
   mounted() {
     this.measure();
@@ -114,7 +114,7 @@ export default {
   methods: {
     plain,
     text: words,
-    share(column) { return `${(100 * column.width) / this.columns.reduce((sum, one) => sum + one.width, 0)}%`; },
+    share(column) { return `${column.width}px`; },
     sorted(at) { return this.by !== at ? "none" : this.down ? "descending" : "ascending"; },
     here(r, c) { return this.at[0] === r && this.at[1] === c; },
     measure() {
@@ -140,6 +140,17 @@ export default {
       const [r0, r1] = [this.from[0], this.at[0]].sort((a, b) => a - b);
       const [c0, c1] = [this.from[1], this.at[1]].sort((a, b) => a - b);
       return r >= r0 && r <= r1 && c >= c0 && c <= c1;
+    },
+    rest(event, cell, r, c) {
+      this.at = [r, c];
+      const shown = event.target.querySelector(".words, .below");
+      const cut = shown && (shown.scrollHeight > shown.clientHeight + 2 || shown.scrollWidth > shown.clientWidth + 1);
+      this.read(cut ? plain(cell) : "");
+    },
+    read(words) {
+      // What a cell cannot show whole is written beside the title block.
+      if (words || this.reading) window.naptuft.say(words, 0);
+      this.reading = Boolean(words);
     },
     press(event, r, c) {
       if (event.button) return;

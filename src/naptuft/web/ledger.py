@@ -13,15 +13,14 @@ from nicegui import ui
 class Column:
     """One column.
 
-    width   share of the width; least the pixels it never goes below
+    width   least width in pixels; what room is left is shared out in proportion
     kind    text; number (right-aligned); state (a mark and words)
     """
 
     name: str
     label: str
     kind: str = "text"
-    width: float = 1.0
-    least: int = 60
+    width: int = 60
     small: bool = False
 
 
@@ -87,7 +86,6 @@ class Ledger(ui.element, component="ledger.js"):
                 "label": c.label,
                 "kind": c.kind,
                 "width": c.width,
-                "least": c.least,
                 "small": c.small,
             }
             for c in columns

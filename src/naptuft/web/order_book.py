@@ -8,20 +8,23 @@ from collections.abc import Callable
 from decimal import Decimal
 from html import escape
 
-from nicegui import run, ui
+from nicegui import ui
+from starlette.concurrency import run_in_threadpool
 
 from naptuft import services
 from naptuft.errors import Fault
 from naptuft.planning.plan import OrderOutcome, Plan
 from naptuft.web.desk import Desk, Planning
-from naptuft.web.frame import markup, named, press, sheet
+from naptuft.web.frame import Keys, markup, named, press, sheet
 from naptuft.web.ledger import Cell, Column, Ledger
 from naptuft.web.marks import count_words, day_words, mark, moment_words, money_words, span_words
 from naptuft.web.product_sheet import product_address
 
-KEYS = (
-    "<kbd>1</kbd>–<kbd>9</kbd> sheets &ensp; <kbd>/</kbd> find &ensp; arrows go from cell to cell, with <kbd>⇧</kbd> they mark"
-    " &ensp; <kbd>Ctrl</kbd> <kbd>C</kbd> copies &ensp; <kbd>Enter</kbd> opens"
+KEYS: Keys = (
+    ("/", "find in the table"),
+    ("← → ↑ ↓", "from cell to cell, with Shift marking"),
+    ("Ctrl C", "copy what is marked"),
+    ("Enter", "open the row"),
 )
 STATES = ("on time", "from stock", "late", "short")
 DEMO_NAME = "Quillbeck demo"
@@ -42,7 +45,7 @@ def register(desk: Desk) -> None:
 
     @ui.page("/")
     def order_book() -> None:
-        with sheet(desk, 1, keys=KEYS, whole=True, follows=True) as frame:
+        with sheet(desk, 1, keys=KEYS, notes=quality_html(desk), whole=True, follows=True) as frame:
             page = OrderBook(desk)
             with ui.element("div").classes("order-book") as body:
                 page.draw()
@@ -52,7 +55,7 @@ def register(desk: Desk) -> None:
                 body.clear()
                 with body:
                     page.draw()
-                frame.retitle()
+                frame.retitle(quality_html(desk))
             elif desk.planning is not None:
                 page.show_progress(desk.planning)
 
@@ -120,7 +123,7 @@ class OrderBook:
             self.desk.begin_planning()
 
     async def _plan_demo(self) -> None:
-        book = await run.io_bound(services.demo_book)
+        book = await run_in_threadpool(services.demo_book)
         self.desk.lay(book, DEMO_NAME)
         self.desk.begin_planning()
 
@@ -137,12 +140,12 @@ class OrderBook:
             ledger = Ledger(
                 "faults",
                 [
-                    Column("sheet", "sheet", width=1.1, least=90),
-                    Column("row", "row", "number", width=0.5, least=50),
-                    Column("column", "column", width=1.2, least=90),
-                    Column("value", "value", width=1.3, least=90),
-                    Column("allowed", "allowed", width=2.6, least=160, small=True),
-                    Column("mend", "mend", width=3, least=180, small=True),
+                    Column("sheet", "sheet", width=90),
+                    Column("row", "row", "number", width=50),
+                    Column("column", "column", width=90),
+                    Column("value", "value", width=90),
+                    Column("allowed", "allowed", width=160, small=True),
+                    Column("mend", "mend", width=180, small=True),
                 ],
                 [(str(at), _fault_cells(fault)) for at, fault in enumerate(faults)],
                 file_name="faults",
@@ -208,7 +211,7 @@ class OrderBook:
                 for name, words, _ in views:
                     choices[name] = press(words, f"view-{name}", lambda _, name=name: choose(name), kind="view-word")
             with ui.element("div").classes("doings"):
-                for words, href in (("plan as zip", "/desk/plan"), ("book", "/desk/book")):
+                for words, href in (("plan as zip", "/desk/plan"), ("book as xlsx", "/desk/book")):
                     markup(
                         f'<a href="{href}" download data-mark="download-{href[6:]}">{words}</a>',
                     )
@@ -227,6 +230,26 @@ class OrderBook:
         button.classes("state-figure alarming" if alarming else "state-figure").on("click", lambda: only(state))
         with button:
             markup(f"<b>{count}</b><span>{mark(state)}{state}</span>", tag="span")
+
+
+def quality_html(desk: Desk) -> str:
+    """How good the schedule is known to be, and whether it repeats."""
+    if desk.plan is None:
+        return "<p></p>"
+    quality = desk.plan.quality
+    late = span_words(quality.weighted_late_minutes)
+    if quality.status == "optimal":
+        known = "proven the least"
+    elif quality.bound is None:
+        known = "not proven the least; no bound is known"
+    else:
+        gap = quality.weighted_late_minutes - quality.bound
+        known = f"not proven the least: at least {span_words(quality.bound)}, a gap of {span_words(gap)}"
+    again = "repeats to the byte" if quality.repeats else "found under a time limit, so another run may differ"
+    return (
+        f"<p>Late work, weighted: <b>{late}</b>, {known}. Changeovers: <b>{span_words(quality.changeover_minutes)}</b>.</p>"
+        f"<p>{quality.effort:,} candidate plans, seed {quality.seed}, {desk.plan_seconds:.0f} s; {again}.</p>"
+    )
 
 
 def _ruled_line(done: float) -> str:
@@ -324,8 +347,7 @@ def _orders_ledger(plan: Plan) -> Ledger:
             (
                 order.name,
                 [
-                    Cell(order.name, href=board),
-                    order.customer,
+                    Cell(order.name, href=board, below=order.customer),
                     Cell(order.product, href=product_address(order.product), below=order.product_name),
                     Cell(count_words(order.quantity), order.quantity),
                     _when(order.due),
@@ -340,16 +362,15 @@ def _orders_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "order lines",
         [
-            Column("order", "order", width=1.0, least=88),
-            Column("customer", "customer", width=1.45, least=110, small=True),
-            Column("product", "product", width=2.0, least=150),
-            Column("quantity", "quantity", "number", width=0.8, least=64),
-            Column("due", "due", width=1.3, least=118),
-            Column("finish", "finish", width=1.3, least=118),
-            Column("state", "state", "state", width=1.35, least=124),
-            Column("value", f"value, {plan.currency}", "number", width=1.0, least=82),
-            Column("cost", f"cost, {plan.currency}", "number", width=1.0, least=82),
-            Column("reason", "reason", width=3.2, least=220, small=True),
+            Column("order", "order", width=112),
+            Column("product", "product", width=148),
+            Column("quantity", "quantity", "number", width=70),
+            Column("due", "due", width=130),
+            Column("finish", "finish", width=130),
+            Column("state", "state", "state", width=132),
+            Column("value", f"value, {plan.currency}", "number", width=86),
+            Column("cost", f"cost, {plan.currency}", "number", width=84),
+            Column("reason", "reason", width=200, small=True),
         ],
         rows,
         file_name="orders",
@@ -360,14 +381,14 @@ def _purchases_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "purchases",
         [
-            Column("number", "number", width=0.8, least=70),
-            Column("material", "material", width=2.2, least=150),
-            Column("quantity", "buy", "number", width=1, least=80),
-            Column("needed", "needed", "number", width=1, least=80),
-            Column("order_by", "order by", width=1, least=90),
-            Column("arrives", "arrives", width=1.2, least=118),
-            Column("cost", f"cost, {plan.currency}", "number", width=1, least=82),
-            Column("serves", "waits for it", width=2.6, least=160, small=True),
+            Column("number", "number", width=70),
+            Column("material", "material", width=150),
+            Column("quantity", "buy", "number", width=80),
+            Column("needed", "needed", "number", width=80),
+            Column("order_by", "order by", width=90),
+            Column("arrives", "arrives", width=118),
+            Column("cost", f"cost, {plan.currency}", "number", width=82),
+            Column("serves", "waits for it", width=160, small=True),
         ],
         [
             (
@@ -397,12 +418,12 @@ def _loads_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "work centres",
         [
-            Column("centre", "work centre", width=2, least=150),
-            Column("machines", "machines", "number", width=0.8, least=70),
-            Column("open", "open", "number", width=1, least=80),
-            Column("run", "runs", "number", width=1, least=80),
-            Column("changeover", "changeover", "number", width=1, least=90),
-            Column("share", "in use", "number", width=1, least=70),
+            Column("centre", "work centre", width=150),
+            Column("machines", "machines", "number", width=70),
+            Column("open", "open", "number", width=80),
+            Column("run", "runs", "number", width=80),
+            Column("changeover", "changeover", "number", width=90),
+            Column("share", "in use", "number", width=70),
         ],
         [
             (
@@ -443,11 +464,11 @@ def _designs_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "products designed",
         [
-            Column("product", "product", width=2.4, least=170),
-            Column("line", "line", width=1, least=80),
-            Column("state", "checks", "state", width=1.4, least=130),
-            Column("limiting", "closest check", width=2.2, least=150),
-            Column("margin", "margin", "number", width=0.8, least=70),
+            Column("product", "product", width=170),
+            Column("line", "line", width=80),
+            Column("state", "checks", "state", width=130),
+            Column("limiting", "closest check", width=150),
+            Column("margin", "margin", "number", width=70),
         ],
         rows,
         file_name="products",
@@ -460,8 +481,8 @@ def _costs_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "product costs",
         [
-            Column("product", "one of", width=2.4, least=160),
-            *(Column(kind, kind.replace("_", " "), "number", width=1, least=86) for kind in kinds),
+            Column("product", "one of", width=160),
+            *(Column(kind, kind.replace("_", " "), "number", width=86) for kind in kinds),
         ],
         [
             (
@@ -486,9 +507,9 @@ def _findings_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "findings",
         [
-            Column("rule", "rule", width=1.2, least=100),
-            Column("place", "place", width=1.6, least=120),
-            Column("message", "what is wrong", width=4, least=240),
+            Column("rule", "rule", width=100),
+            Column("place", "place", width=120),
+            Column("message", "what is wrong", width=240),
         ],
         [(str(at), [finding.rule, finding.place, finding.message]) for at, finding in enumerate(plan.checks)],
         file_name="findings",

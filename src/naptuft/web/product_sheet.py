@@ -13,12 +13,8 @@ from naptuft.planning.plan import DesignOutcome, Plan
 from naptuft.web.design_bench import bench_address, verdict
 from naptuft.web.desk import Desk
 from naptuft.web.frame import markup, named, not_there, sheet
-from naptuft.web.marks import count_words, money_words, moment_words, span_words, state_html
+from naptuft.web.marks import count_words, moment_words, money_words, span_words, state_html
 from naptuft.web.results import result_html
-
-KEYS = (
-    "<kbd>1</kbd> order book &ensp; <kbd>2</kbd> design bench &ensp; hover over a drawing for the figure behind a line"
-)
 
 
 def product_address(code: str) -> str:
@@ -50,39 +46,41 @@ def _outcome(desk: Desk, book: Book, code: str) -> DesignOutcome | None:
 def _draw(desk: Desk, book: Book, code: str) -> None:
     product = book.product[code]
     outcome = _outcome(desk, book, code)
-    with sheet(desk, 2, name=code, scale="on the drawing" if outcome else "", keys=KEYS):
-        with ui.element("div").classes("product"):
-            markup(
-                f'<h2 class="product-name">{escape(product.name)}</h2>'
-                f'<span class="aside">{escape(product.line)}, {escape(code)}</span>',
-                "product-head",
-            )
-            with ui.element("div").classes("product-main"):
-                if outcome is None:
-                    markup('<p class="aside">This product has no design sheet of its own: it is made of its parts.</p>')
-                else:
-                    calculation = services.CALCULATIONS[outcome.calculation]
-                    design = book.designs[code]
-                    svg = calculation.draw(design, outcome.result) if calculation.draw else ""
-                    parts = result_html(outcome.result, calculation, svg)
-                    link = f'<a href="{escape(bench_address(calculation, design))}" data-mark="to-bench">open on the design bench</a>'
-                    markup(f"<p>{verdict(outcome.result)}. {link}</p>", "verdict")
-                    named(markup(parts["drawing"]), "drawing")
-                    named(markup(f"<h2>Margins</h2>{parts['gauges']}"), "gauges")
-                    markup(parts["cautions"])
-                    markup(parts["remarks"])
-                    markup(f"<h2>Because</h2>{parts['because']}" if parts["because"] else "")
-            with ui.element("aside").classes("product-side"):
-                if outcome is not None:
-                    named(markup(f"<h2>Figures</h2>{parts['figures']}"), "figures")
-                named(markup(_parts_list(book, code)), "parts-list")
-                markup(_route(book, code))
-                if desk.plan is not None:
-                    named(markup(_orders(desk.plan, code)), "product-orders")
-                markup(_used_in(book, code))
+    scale = "on the drawing" if outcome else ""
+    with sheet(desk, 2, name=code, scale=scale), ui.element("div").classes("product"):
+        markup(
+            f'<h2 class="product-name">{escape(product.name)}</h2>'
+            f'<span class="aside">{escape(product.line)}, {escape(code)}</span>',
+            "product-head",
+        )
+        with ui.element("div").classes("product-main"):
+            figures = ""
+            if outcome is None:
+                markup('<p class="aside">This product has no design sheet of its own: it is made of its parts.</p>')
+            else:
+                calculation = services.CALCULATIONS[outcome.calculation]
+                design = book.designs[code]
+                svg = calculation.draw(design, outcome.result) if calculation.draw else ""
+                parts = result_html(outcome.result, calculation, svg)
+                link = f'<a href="{escape(bench_address(calculation, design))}" data-mark="to-bench">open on the design bench</a>'
+                markup(f"<p>{verdict(outcome.result)}. {link}</p>", "verdict")
+                figures = parts["figures"]
+                named(markup(parts["drawing"]), "drawing")
+                named(markup(f"<h2>Margins</h2>{parts['gauges']}"), "gauges")
+                markup(parts["cautions"])
+                markup(parts["remarks"])
+                markup(f"<h2>Because</h2>{parts['because']}" if parts["because"] else "")
+        with ui.element("aside").classes("product-side"):
+            if figures:
+                named(markup(f"<h2>Figures</h2>{figures}"), "figures")
+            named(markup(_parts_list(book, code, outcome)), "parts-list")
+            markup(_route(book, code))
+            if desk.plan is not None:
+                named(markup(_orders(desk.plan, code)), "product-orders")
+            markup(_used_in(book, code))
 
 
-def _parts_list(book: Book, code: str) -> str:
+def _parts_list(book: Book, code: str, outcome: DesignOutcome | None) -> str:
     """The parts list, numbered as on a drawing."""
     parts = book.parts_of.get(code, ())
     if not parts:
@@ -94,11 +92,11 @@ def _parts_list(book: Book, code: str) -> str:
             name = f'<a href="{product_address(part.part)}">{escape(part.part)}</a>'
         else:
             name = escape(part.part)
-        amount = (
-            f"{part.quantity} {item.unit if not part.quantity.unit else ''}"
-            if part.quantity
-            else part.from_design.replace("_", " ")
-        )
+        figures = {value.name: str(value) for value in outcome.result.values} if outcome else {}
+        if part.quantity is None:
+            amount = figures.get(part.from_design, part.from_design.replace("_", " "))
+        else:
+            amount = str(part.quantity) if part.quantity.unit else f"{part.quantity} {item.unit}"
         rows += (
             f'<tr><td class="number">{number}</td><td>{name}<br><span class="aside">{escape(item.name)}</span></td>'
             f'<td class="number">{escape(amount.strip())}</td></tr>'

@@ -13,7 +13,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from naptuft import __version__, services
 from naptuft.calculation import Calculation, Field, result_as_json, write_value
-from naptuft.errors import DesignError, Fault, NaptuftError
+from naptuft.errors import Fault, NaptuftError
 from naptuft.web.desk import Desk
 
 Inputs = Annotated[

@@ -35,10 +35,13 @@ def gauges_html(result: Result) -> str:
         source = f'<span class="aside">{escape(check.source)}</span>' if check.source else ""
         gauges.append(
             f'<li class="gauge {state}{" limiting" if place == 0 else ""}">{gauge_svg(check)}'
-            f'<div><b>{escape(check.label)}</b> <span class="{state}">{mark(state)}{words}</span><br>'
-            f"<span>{escape(_compared(check))}</span><br>{source}</div></li>"
+            f'<div><b>{escape(check.label)}</b> <span class="{state}">{mark(state)}{words}</span>{source}</div></li>'
         )
-    return f'<ol class="gauges">{"".join(gauges)}</ol>'
+    hatch = (
+        '<svg width="0" height="0" style="position:absolute" aria-hidden="true"><pattern id="forbidden" width="4" height="4" '
+        'patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="rule-out" d="M0 0V4"/></pattern></svg>'
+    )
+    return f'{hatch}<ol class="gauges">{"".join(gauges)}</ol>'
 
 
 def _compared(check: Check) -> str:

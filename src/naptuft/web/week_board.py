@@ -10,13 +10,16 @@ from naptuft.planning.plan import Plan, WorkOrder
 from naptuft.web.board import Board
 from naptuft.web.desk import Desk
 from naptuft.web.families import LOOKS, legend_html
-from naptuft.web.frame import markup, named, press, sheet
+from naptuft.web.frame import Keys, markup, named, press, sheet
 from naptuft.web.marks import count_words, moment_words, span_words
 from naptuft.web.product_sheet import product_address
 
-KEYS = (
-    "drag or <kbd>⇧</kbd>+arrows pan &ensp; wheel, <kbd>+</kbd> <kbd>−</kbd> zoom &ensp; arrows go from operation to operation"
-    " &ensp; <kbd>Enter</kbd> opens &ensp; <kbd>Esc</kbd> closes &ensp; <kbd>0</kbd> whole <kbd>w</kbd> week <kbd>d</kbd> day <kbd>s</kbd> shift"
+KEYS: Keys = (
+    ("← → ↑ ↓", "from operation to operation, with Shift pan"),
+    ("+ −", "closer, wider"),
+    ("0 w d s", "whole plan, week, day, shift"),
+    ("Enter", "open the operation"),
+    ("Esc", "close it"),
 )
 
 
@@ -40,7 +43,8 @@ def register(desk: Desk) -> None:
 def _draw(desk: Desk, plan: Plan, first: str) -> None:
     orders = {order.number: order for order in plan.work_orders}
     lines = {order.product_line for order in plan.work_orders}
-    with sheet(desk, 5, keys=KEYS, whole=True), ui.element("div").classes("board-sheet") as frame:
+    legend = legend_html([line for line in LOOKS if line in lines])
+    with sheet(desk, 5, keys=KEYS, notes=legend, whole=True), ui.element("div").classes("board-sheet") as frame:
 
         def pick(number: str) -> None:
             detail.clear()
@@ -71,7 +75,6 @@ def _draw(desk: Desk, plan: Plan, first: str) -> None:
                                 press(other, f"go-{other}", lambda _, other=other: go(other), kind="word-press")
                                 markup(escape(orders[other].product_name) if other in orders else "", "aside", "span")
 
-        markup(legend_html([line for line in LOOKS if line in lines]), "board-legend")
         board = Board("/desk/board", pick, first)
         detail = ui.element("aside").classes("board-detail")
         detail.props["aria-label"] = "work order"

@@ -20,11 +20,16 @@
     if (!document.querySelector("[data-paper-choice]")) return;
     watcher.disconnect();
     lay();
+    document.querySelector(".bench-index [aria-current]")?.scrollIntoView({ block: "nearest" });
   }).observe(root, { childList: true, subtree: true });
 
-  function say(words) {
+  let hush = 0;
+  function say(words, seconds = 6) {
     const line = document.querySelector(".notes .said");
-    if (line) line.textContent = words;
+    if (!line) return;
+    clearTimeout(hush);
+    line.textContent = words;
+    if (words && seconds) hush = setTimeout(() => say(""), seconds * 1000);
   }
 
   async function copy(words, what) {
@@ -56,6 +61,11 @@
   document.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.target.closest("input, select, textarea, [contenteditable]")) return;
+    if (event.key === "?") {
+      const keys = document.querySelector("details.keys");
+      if (keys) keys.open = !keys.open;
+    }
+    if (event.key === "Escape") document.querySelector("details.keys[open]")?.removeAttribute("open");
     if (/^[1-9]$/.test(event.key)) {
       const link = document.querySelector(`.index a[data-sheet="${event.key}"]`);
       if (link) { event.preventDefault(); link.click(); }
