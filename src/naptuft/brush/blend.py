@@ -12,13 +12,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from itertools import pairwise
+from typing import Literal
 
 from naptuft.brush.head import BRISTLE_CAUTION
-from naptuft.calculation import Calculation, Check, Result, Step, Value, money, quantity, rows, text, whole
+from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, money, quantity, rows, text, whole
 from naptuft.errors import DesignError, Fault, NaptuftError
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.quantity import parse, show, show_number
 
+Bundles = Literal["part", "whole"]
+BUNDLES: tuple[Bundles, ...] = ("part", "whole")
 SINGLE_WINDOW = 0.0032
 _SHARES_CLOSE = 0.005
 
@@ -58,6 +61,25 @@ class FillingTarget:
         high=50,
         default=None,
     )
+    least_flag: float | None = quantity(
+        "%", "least share of hair with a flag (split tip); left out: no limit", low=0, high=100, default=None
+    )
+    stiff_as: float | None = quantity(
+        "mm",
+        "as stiff a head, at the same packing, as hair of this diameter gives; left out: no limit",
+        low=0.02,
+        high=0.6,
+        default=None,
+    )
+    standard_errors: float = quantity(
+        "",
+        "standard errors of the lots' measurements within which the profile must still hold",
+        low=0,
+        high=4,
+        default=0,
+    )
+    bundles: Bundles = choice(BUNDLES, "whether bundles may be broken", default="part")
+    surplus: float = quantity("%", "with whole bundles, most blend over what is asked", low=0, high=200, default=25)
     moisture: float | None = quantity(
         "%",
         "water content at which the asked mass counts; left out: as the lots come",
@@ -104,6 +126,9 @@ class BlendLot:
     diameter      mean [m]
     moisture      water as a share of the mass as weighed
     curl          share of the hair that is curled and comes out in the comber
+    flag          share of the hair with a flag
+    bundle        mass of a bundle [kg]; 0 when it comes loose
+    length_error  standard error of each measured share
 
     Raises DesignError with every fault, each naming the lot.
 
@@ -119,6 +144,9 @@ class BlendLot:
     diameter: float
     moisture: float = 0.0
     curl: float = 0.0
+    flag: float = 0.0
+    bundle: float = 0.0
+    length_error: float = 0.0
 
     def __post_init__(self) -> None:
         place, faults = f"lot {self.code}", []
@@ -140,6 +168,15 @@ class BlendLot:
             Fault(f"{place}, {name}", share, "a share from 0, below 1", "correct it")
             for name, share in (("moisture", self.moisture), ("curl", self.curl))
             if not 0 <= share < 1
+        ]
+        faults += [
+            Fault(f"{place}, {name}", value, allowed, "correct it")
+            for name, value, fine, allowed in (
+                ("flag", self.flag, 0 <= self.flag <= 1, "a share from 0 to 1"),
+                ("bundle", self.bundle, self.bundle >= 0, "a mass from 0 kg"),
+                ("length error", self.length_error, 0 <= self.length_error < 0.5, "a share from 0, below a half"),
+            )
+            if not fine
         ]
         if self.available < 0:
             faults.append(Fault(f"{place}, available", self.available, "a mass from 0 kg", "count the stock"))
@@ -217,6 +254,9 @@ class Blend:
     cost            money for what is taken
     bound           proven least money for which any blend can be had
     proven_optimal  True when cost is within the weighing (a few grams a lot) and 0.01 % of the bound
+    profile_error   standard error of each share got, from the lots' measurements
+    flag            share of hair with a flag
+    stiff_as        diameter of hair that would give as stiff a head at the same packing [m]
     """
 
     lots: tuple[tuple[str, float], ...]
@@ -229,6 +269,9 @@ class Blend:
     cost: Decimal
     bound: Decimal
     proven_optimal: bool
+    profile_error: tuple[float, ...] = ()
+    flag: float = 0.0
+    stiff_as: float = 0.0
 
     @property
     def mass(self) -> float:
@@ -320,6 +363,9 @@ class LotRow:
     diameter: float = quantity("mm", "mean diameter", low=0.03, high=0.6, example="0.18 mm")
     moisture: float = quantity("%", "water, as a share of the mass as weighed", low=0, high=60, default=0)
     curl: float = quantity("%", "share of curled hair", low=0, high=90, default=0)
+    flag: float = quantity("%", "share of hair with a flag", low=0, high=100, default=0)
+    bundle: float = quantity("kg", "mass of a bundle; 0 when loose", low=0, high=1000, default=0)
+    length_error: float = quantity("%", "standard error of each measured share", low=0, high=40, default=0)
 
     def __post_init__(self) -> None:
         _ = self.lot
@@ -335,6 +381,9 @@ class LotRow:
             self.diameter,
             self.moisture,
             self.curl,
+            self.flag,
+            self.bundle,
+            self.length_error,
         )
 
 
@@ -373,6 +422,10 @@ def _work_out(request: BlendRequest) -> Result:
         checks.append(
             Check("mean diameter", blend.mean_diameter, request.most_mean_diameter, "at most", "mm", "the target")
         )
+    if request.least_flag is not None:
+        checks.append(Check("flagged hair", blend.flag, request.least_flag, "at least", "%", "the target"))
+    if request.stiff_as is not None:
+        checks.append(Check("as stiff as hair of", blend.stiff_as, request.stiff_as, "at least", "mm", "the target"))
     return Result(
         values=(
             *(Value(f"take {code}", f"take from {code}", mass, "kg") for code, mass in blend.lots),
@@ -381,6 +434,8 @@ def _work_out(request: BlendRequest) -> Result:
             Value("cost", "cost of the lots taken", float(blend.cost), ""),
             Value("bound", "least cost proven possible", float(blend.bound), ""),
             Value("mean_diameter", "mean diameter", blend.mean_diameter, "mm"),
+            Value("stiff_as", "head as stiff as hair of", blend.stiff_as, "mm"),
+            Value("flag", "flagged hair", blend.flag, "%"),
         ),
         checks=tuple(checks),
         steps=(

@@ -1,6 +1,8 @@
-"""The blend as a mixed-integer programme on HiGHS: at most so many lots, least cost, with proof or bound.
+"""The least-cost blend: at most so many lots, with proof or bound, or the targets that bind.
 
-The unknown f of a lot is its share of the blend's counted mass, so that every figure is near 1.
+The unknown f of a lot is its share of the blend's counted mass, so that every figure is near 1. With many
+lots a relaxation is solved first: its reduced costs say how much of a lot any blend as cheap as the best
+one known can hold, which drops most lots and sharpens the bound before the exact programme is solved.
 """
 
 from __future__ import annotations
@@ -9,36 +11,36 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import product
+from math import sqrt
 
-import highspy
 import numpy as np
 
 from naptuft.brush.blend import Blend, BlendLot, FillingTarget, combed
+from naptuft.brush.programme import UNBOUNDED, Answer, Programme
 from naptuft.errors import DesignError, Fault, Infeasible
 from naptuft.quantity import show
 
-_GAP = 1e-6
 _KEEP = 1e-7
 _INSIDE = 1e-7
 _GRAM_MOVES = (-2, -1, 0, 1, 2)
-
-
-class _QuietSolver(highspy.Highs):
-    """HiGHS without its banner, which the plain class prints before it can be silenced."""
-
-    def enableCallbacks(self) -> None:  # noqa: N802
-        self.silent()
-        super().enableCallbacks()
+_FEW_LOTS = 60
+_FIRST_LOOK = (30, 90)
+_ROUNDS = 12
+_CUTS = 25
 
 
 @dataclass(frozen=True)
-class _Programme:
+class Mixture:
     """Arrays of one blend, one column a usable lot.
 
+    left, dry   mass and dry mass left of a kg taken, shape (n,)
+    classes     share at each length of the profile, shape (n, lengths)
     counted     counted mass per kg taken, shape (n,)
-    cost        money per whole blend made of the lot alone, shape (n,)
-    most        greatest share f the stock allows, shape (n,)
-    targets     rows A with A·f <= 0, shape (rows, n), and their names
+    unit        counted share one unit of the unknown stands for: 1, or that of a bundle, shape (n,)
+    cost        money per unit, shape (n,)
+    most        most units the stock allows, shape (n,)
+    targets     rows A with A·f <= 0, shape (rows, n); names: what each row asks
+    errors      standard error of a row's figure per share f, shape (rows, n)
     """
 
     target: FillingTarget
@@ -49,40 +51,69 @@ class _Programme:
     classes: np.ndarray
     stray: np.ndarray
     counted: np.ndarray
+    unit: np.ndarray
     cost: np.ndarray
     most: np.ndarray
     targets: np.ndarray
+    errors: np.ndarray
     names: tuple[str, ...]
 
+    @property
+    def whole(self) -> bool:
+        """True when bundles may not be broken."""
+        return self.target.bundles == "whole"
 
-def _programme(target: FillingTarget, lots: Sequence[BlendLot], mass: float) -> _Programme:
+    @property
+    def reach(self) -> np.ndarray:
+        """Greatest share f the stock allows."""
+        return self.most * self.unit
+
+
+def mixture(target: FillingTarget, lots: Sequence[BlendLot], mass: float) -> Mixture:
+    """The arrays of a blend; lots that can give nothing are left out."""
     yielded = [combed(target, lot) for lot in lots]
-    usable = [i for i, y in enumerate(yielded) if y.share > 0 and lots[i].available >= 0.001]
+    whole = target.bundles == "whole"
+    usable = [
+        i for i, y in enumerate(yielded) if y.share > 0 and lots[i].available >= (max(0.001, lots[i].bundle * whole))
+    ]
     kept = tuple(lots[i] for i in usable)
+    count = len(kept)
     left = np.array([yielded[i].share for i in usable])
     dry = np.array([yielded[i].dry for i in usable])
-    classes = np.array([yielded[i].classes for i in usable]).reshape(len(usable), len(target.profile))
+    classes = np.array([yielded[i].classes for i in usable]).reshape(count, len(target.profile))
     stray = np.array([yielded[i].stray for i in usable])
-    available = np.array([lot.available for lot in kept])
-    price = np.array([float(lot.price) for lot in kept])
     diameter = np.array([lot.diameter for lot in kept])
+    available = np.array([lot.available for lot in kept])
+    bundle = np.array([lot.bundle if whole else 0.0 for lot in kept])
     counted = left if target.moisture is None else dry / (1 - target.moisture)
-    weight = dry / counted if len(kept) else np.zeros(0)
-    names, rows = [], []
+    weight = dry / counted if count else left
+    unit = np.where(bundle > 0, bundle * counted / mass, 1.0)
+    units = np.where(bundle > 0, np.floor(available / np.where(bundle > 0, bundle, 1.0) + 1e-9), 0.0)
+    share = np.minimum(1.0 + target.surplus * whole, available * counted / mass)
+    most = np.where(bundle > 0, units, share)
+    price = np.array([float(lot.price) for lot in kept])
+    names, rows, errors = [], [], []
+    error = weight * np.array([lot.length_error for lot in kept])
+
+    def ask(name: str, row: np.ndarray, uncertain: bool = False) -> None:
+        names.append(name)
+        rows.append(row)
+        errors.append(error if uncertain else np.zeros(count))
+
     for k, row in enumerate(target.profile):
         name = f"share at {show(row.length, 'mm')}"
-        names += [name, name]
-        rows.append(weight * (classes[:, k] - (row.share + row.tolerance)))
-        rows.append(weight * ((row.share - row.tolerance) - classes[:, k]))
-    names.append("other lengths")
-    rows.append(weight * (stray - target.stray))
+        ask(name, weight * (classes[:, k] - (row.share + row.tolerance)), True)
+        ask(name, weight * ((row.share - row.tolerance) - classes[:, k]), True)
+    ask("other lengths", weight * (stray - target.stray))
     if target.most_mean_diameter is not None:
-        names.append("greatest mean diameter")
-        rows.append(weight * (diameter / target.most_mean_diameter - 1))
+        ask("greatest mean diameter", weight * (diameter / target.most_mean_diameter - 1))
     if target.least_mean_diameter is not None:
-        names.append("least mean diameter")
-        rows.append(weight * (1 - diameter / target.least_mean_diameter))
-    return _Programme(
+        ask("least mean diameter", weight * (1 - diameter / target.least_mean_diameter))
+    if target.least_flag is not None:
+        ask("flagged hair", weight * (target.least_flag - np.array([lot.flag for lot in kept])))
+    if target.stiff_as is not None:
+        ask("stiffness", weight * (1 - (diameter / target.stiff_as) ** 2))
+    return Mixture(
         target,
         kept,
         mass,
@@ -91,157 +122,203 @@ def _programme(target: FillingTarget, lots: Sequence[BlendLot], mass: float) -> 
         classes,
         stray,
         counted,
-        cost=price * mass / counted if len(kept) else np.zeros(0),
-        most=np.minimum(1.0, available * counted / mass) if len(kept) else np.zeros(0),
-        targets=np.array(rows).reshape(len(rows), len(kept)),
+        unit,
+        cost=price * mass / counted * unit if count else price,
+        most=most,
+        targets=np.array(rows).reshape(len(rows), count),
+        errors=np.array(errors).reshape(len(rows), count),
         names=tuple(names),
     )
 
 
-@dataclass(frozen=True)
-class _Solved:
-    shares: np.ndarray | None
-    bound: float
-    status: str
+def programme(mix: Mixture, columns: np.ndarray, caps: np.ndarray, cuts: np.ndarray, *, elastic: bool) -> Programme:
+    """The exact programme over some lots: units, then used or not, then (elastic) how far each target is missed.
 
-
-def _solve(
-    programme: _Programme,
-    columns: np.ndarray,
-    seconds: float,
-    *,
-    elastic: bool = False,
-    relaxed: bool = False,
-    limit: int | None = None,
-) -> tuple[_Solved, np.ndarray, np.ndarray]:
-    """Solve over the lots in `columns`. Also gives the reduced costs and the slacks of an elastic solve.
-
-    elastic  targets may be missed; the missed amount is the cost
-    relaxed  lots may count by halves (a lower bound)
+    caps  most units of each lot, shape (n,); cuts  further rows with cuts·f <= 0, shape (m, n)
     """
-    n, rows = len(columns), len(programme.names)
-    most = programme.most[columns]
-    slacks = rows if elastic else 0
-    inf = highspy.kHighsInf
-    count = 2 * n + slacks
-    top = programme.target.max_lots if limit is None else limit
-
-    cost = np.zeros(count)
-    if elastic:
-        cost[2 * n :] = 1.0
-    else:
-        cost[:n] = programme.cost[columns]
-    matrix = np.zeros((rows + n + 2, count))
-    matrix[:rows, :n] = programme.targets[:, columns]
-    if elastic:
-        matrix[:rows, 2 * n :] = -np.eye(rows)
-    matrix[rows : rows + n, :n] = np.eye(n)
-    matrix[rows : rows + n, n : 2 * n] = -np.diag(most)
-    matrix[rows + n, :n] = 1.0
-    matrix[rows + n + 1, n : 2 * n] = 1.0
-    lower = np.full(rows + n + 2, -inf)
-    upper = np.zeros(rows + n + 2)
-    upper[:rows] = 0.0 if elastic else -_INSIDE
-    lower[rows + n] = upper[rows + n] = 1.0
-    upper[rows + n + 1] = float(top)
-    column_upper = np.concatenate([most, np.ones(n), np.full(slacks, inf)])
-
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = count, rows + n + 2
-    lp.col_cost_, lp.col_lower_, lp.col_upper_ = cost, np.zeros(count), column_upper
-    lp.row_lower_, lp.row_upper_ = lower, upper
-    by_column = matrix.T
-    where = by_column != 0
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    lp.a_matrix_.start_ = np.concatenate([[0], np.cumsum(where.sum(axis=1))]).astype(np.int32)
-    lp.a_matrix_.index_ = np.nonzero(where)[1].astype(np.int32)
-    lp.a_matrix_.value_ = by_column[where]
-    if not relaxed:
-        kinds = [highspy.HighsVarType.kContinuous] * count
-        kinds[n : 2 * n] = [highspy.HighsVarType.kInteger] * n
-        lp.integrality_ = kinds
-
-    solver = _QuietSolver()
-    solver.setOptionValue("threads", 1)
-    solver.setOptionValue("random_seed", 1)
-    solver.setOptionValue("time_limit", max(0.05, seconds))
-    solver.setOptionValue("mip_rel_gap", _GAP)
-    solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
-    solver.setOptionValue("mip_feasibility_tolerance", 1e-9)
-    solver.passModel(lp)
-    solver.run()
-    status = solver.getModelStatus()
-    info = solver.getInfo()
-    nothing = np.zeros(0)
-    if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
-        return _Solved(None, inf, "infeasible"), nothing, nothing
-    bound = info.objective_function_value if relaxed else info.mip_dual_bound
-    if info.primal_solution_status != 2:
-        return _Solved(None, bound, "out of time"), nothing, nothing
-    solution = solver.getSolution()
-    values = np.array(solution.col_value)
-    done = status == highspy.HighsModelStatus.kOptimal
-    return (
-        _Solved(values[:n], bound, "optimal" if done else "out of time"),
-        np.array(solution.col_dual)[:n],
-        values[2 * n :],
+    n, unit = len(columns), mix.unit[columns]
+    targets = np.vstack([mix.targets, cuts])[:, columns] * unit
+    rows = len(targets)
+    slack = rows if elastic else 0
+    most = caps[columns]
+    cost = np.concatenate([np.zeros(n) if elastic else mix.cost[columns], np.zeros(n), np.ones(slack)])
+    bundled = np.array([mix.whole and mix.lots[i].bundle > 0 for i in columns], dtype=bool)
+    made = Programme(
+        cost,
+        np.zeros(2 * n + slack),
+        np.concatenate([most, np.ones(n), np.full(slack, UNBOUNDED)]),
+        np.concatenate([bundled, np.ones(n, bool), np.zeros(slack, bool)]),
     )
+    f, used = np.arange(n), np.arange(n, 2 * n)
+    for number, row in enumerate(targets):
+        if elastic:
+            made.row([*f, 2 * n + number], [*row, -1.0], -UNBOUNDED, 0.0)
+        else:
+            made.row(f, row, -UNBOUNDED, -_INSIDE)
+    made.rows(np.stack([f, used], axis=1), np.stack([np.ones(n), -most], axis=1), -UNBOUNDED, 0.0)
+    made.row(f, unit, 1.0, 1.0 + mix.target.surplus if mix.whole else 1.0)
+    made.row(used, np.ones(n), 0.0, float(mix.target.max_lots))
+    return made
+
+
+def relaxation(mix: Mixture, columns: np.ndarray, caps: np.ndarray, cuts: np.ndarray) -> Answer:
+    """A lower bound: lots may be used by parts. The limit on lots becomes Σ f/cap <= most lots."""
+    n, most = len(columns), caps[columns]
+    made = Programme(mix.cost[columns], np.zeros(n), most, np.zeros(n, bool))
+    f, unit = np.arange(n), mix.unit[columns]
+    for row in np.vstack([mix.targets, cuts])[:, columns] * unit:
+        made.row(f, row, -UNBOUNDED, -_INSIDE)
+    made.row(f, unit, 1.0, 1.0 + mix.target.surplus if mix.whole else 1.0)
+    made.row(f, 1 / most, 0.0, float(mix.target.max_lots))
+    return made.solve(60.0, relaxed=True)
+
+
+def cheapest(mix: Mixture, cuts: np.ndarray, seconds: float) -> Answer:
+    """The least-cost answer over all lots, its values the units of each lot, shape (n,)."""
+    everything = np.arange(len(mix.lots))
+    if len(everything) <= _FEW_LOTS or mix.whole:
+        return _spread(mix, everything, programme(mix, everything, mix.most, cuts, elastic=False).solve(seconds))
+    caps, columns = mix.most.copy(), everything
+    loose = relaxation(mix, columns, caps, cuts)
+    if loose.values is None:
+        return Answer(None, UNBOUNDED, UNBOUNDED, "infeasible", loose.reduced)
+    best = _first_blend(mix, columns[np.argsort(loose.reduced, kind="stable")], cuts, seconds / 3)
+    if best is None:
+        return _spread(mix, everything, programme(mix, everything, mix.most, cuts, elastic=False).solve(seconds))
+    limit, bound = best.objective * (1 + 1e-9), loose.objective
+    for _ in range(_ROUNDS):
+        room = np.full(len(columns), np.inf)
+        priced = loose.reduced > 1e-12
+        room[priced] = (limit - loose.objective) / loose.reduced[priced]
+        caps[columns] = np.minimum(caps[columns], room)
+        columns = columns[caps[columns] * mix.unit[columns] * mix.mass > 0.0005]
+        loose = relaxation(mix, columns, caps, cuts)
+        if loose.values is None:
+            return _replaced(best, limit)
+        grown, bound = loose.objective - bound, loose.objective
+        if grown < 1e-3 * (limit - bound) or bound >= limit:
+            break
+    assert best.values is not None
+    kept = best.values[columns]
+    start = np.concatenate([kept, (kept > _KEEP).astype(float)])
+    exact = programme(mix, columns, caps, cuts, elastic=False).solve(seconds, start=start)
+    if exact.values is None:
+        return _replaced(best, limit if exact.status == "infeasible" else max(bound, exact.bound))
+    found = _spread(mix, columns, exact)
+    if found.objective > best.objective:
+        return Answer(best.values, best.objective, min(found.bound, best.objective), found.status, found.reduced)
+    return found
+
+
+def _replaced(best: Answer, bound: float) -> Answer:
+    """The best blend known, with a bound reached by showing that none is cheaper."""
+    proven = bound >= best.objective * (1 - 1e-6)
+    return Answer(
+        best.values, best.objective, min(bound, best.objective), "optimal" if proven else "out of time", best.reduced
+    )
+
+
+def _first_blend(mix: Mixture, by_promise: np.ndarray, cuts: np.ndarray, seconds: float) -> Answer | None:
+    """A good blend of the most promising lots, or None."""
+    for count in _FIRST_LOOK:
+        columns = by_promise[:count]
+        answer = programme(mix, columns, mix.most, cuts, elastic=False).solve(seconds)
+        if answer.values is not None:
+            return _spread(mix, columns, answer)
+    return None
+
+
+def _spread(mix: Mixture, columns: np.ndarray, answer: Answer) -> Answer:
+    """An answer over some lots as units over all of them."""
+    if answer.values is None:
+        return answer
+    units = np.zeros(len(mix.lots))
+    units[columns] = answer.values[: len(columns)]
+    return Answer(units, answer.objective, answer.bound, answer.status, answer.reduced)
 
 
 def least_cost_blend(target: FillingTarget, lots: Sequence[BlendLot], mass: float, seconds: float) -> Blend:
     """The cheapest blend; see `naptuft.brush.blend.blend_lots`."""
-    programme = _programme(target, lots, mass)
-    _check_stock(programme)
-    everything = np.arange(len(programme.lots))
-    solved, _, _ = _solve(programme, everything, seconds)
-    if solved.status == "infeasible":
-        raise _nearest(programme, seconds)
-    if solved.shares is None:
+    mix = mixture(target, lots, mass)
+    check_stock(mix)
+    cuts = np.zeros((0, len(mix.lots)))
+    answer = cheapest(mix, cuts, seconds)
+    for _ in range(_CUTS if target.standard_errors > 0 else 0):
+        if answer.values is None:
+            break
+        more = _error_cuts(mix, answer.values * mix.unit)
+        if not len(more):
+            break
+        cuts = np.vstack([cuts, more])
+        answer = cheapest(mix, cuts, seconds)
+    if answer.status == "infeasible":
+        raise nearest_blend(mix, cuts, seconds)
+    if answer.values is None:
         raise DesignError(
             Fault("seconds", seconds, "time enough to find a first blend", "allow more seconds or offer fewer lots")
         )
-    return weighed(programme, solved.shares, solved.bound, solved.status == "optimal")
+    return weighed(mix, answer.values, answer.bound, answer.status == "optimal")
 
 
-def _check_stock(programme: _Programme) -> None:
+def _error_cuts(mix: Mixture, shares: np.ndarray) -> np.ndarray:
+    """Tangents to A·f + z·√Σ(error·f)² <= 0 where a blend breaks it: never cut off a blend that keeps it."""
+    cuts = []
+    for row, error in zip(mix.targets, mix.errors, strict=True):
+        spread = sqrt(float(((error * shares) ** 2).sum()))
+        if spread > 0 and float(row @ shares) + mix.target.standard_errors * spread > 1e-6:
+            cuts.append(row + mix.target.standard_errors * error**2 * shares / spread)
+    return np.array(cuts).reshape(len(cuts), len(shares))
+
+
+def check_stock(mix: Mixture) -> None:
     """Raise Infeasible when even the largest lots together hold too little usable hair."""
-    best = np.sort(programme.most)[::-1][: programme.target.max_lots]
+    best = np.sort(mix.reach)[::-1][: mix.target.max_lots]
     if best.sum() < 1 - 1e-9:
         raise Infeasible(
             Fault(
                 "stock",
-                show(programme.mass, "kg"),
-                f"at most {show(float(best.sum()) * programme.mass, 'kg')}, what {len(best)} lots give after combing",
+                show(mix.mass, "kg"),
+                f"at most {show(float(best.sum()) * mix.mass, 'kg')}, what {len(best)} lots give after combing",
                 "ask for a smaller blend, allow more lots in one blend, or bring in stock",
             )
         )
 
 
-def _nearest(programme: _Programme, seconds: float) -> Infeasible:
+def nearest_blend(mix: Mixture, cuts: np.ndarray, seconds: float) -> Infeasible:
     """The error that names each target missed by the nearest blend, and that blend."""
-    solved, _, _ = _solve(programme, np.arange(len(programme.lots)), seconds, elastic=True)
-    if solved.shares is None:
+    everything = np.arange(len(mix.lots))
+    answer = _spread(mix, everything, programme(mix, everything, mix.most, cuts, elastic=True).solve(seconds))
+    if answer.values is None:
+        what = "bundles" if mix.whole else "target"
         return Infeasible(
-            Fault("target", str(programme.names), "a target some blend can meet", "widen its tolerances or add lots")
+            Fault(what, str(mix.target.max_lots), "lots that make the mass and keep the targets", "allow more lots")
         )
-    blend = weighed(programme, solved.shares, 0.0, False)
+    blend = weighed(mix, answer.values, 0.0, False)
     mend = f"widen this target or add lots; the nearest blend is {blend}"
+    target, z = mix.target, mix.target.standard_errors
+    errors = blend.profile_error or (0.0,) * len(blend.profile)
     faults = []
-    for row, (length, asked, got) in zip(programme.target.profile, blend.profile, strict=True):
-        if abs(got - asked) > row.tolerance + 1e-4:
-            allowed = f"{asked:.1%} ± {row.tolerance:.1%}"
-            faults.append(Fault(f"share at {show(length, 'mm')}", f"{got:.1%} at the nearest", allowed, mend))
-    if blend.stray > programme.target.stray + 1e-4:
+    for row, (length, asked, got), error in zip(target.profile, blend.profile, errors, strict=True):
+        if abs(got - asked) + z * error > row.tolerance + 1e-4:
+            allowed = f"{asked:.1%} ± {row.tolerance:.1%}" + (f" within {z:g} standard errors" if z else "")
+            value = f"{got:.1%} at the nearest" + (f", ± {error:.1%}" if z else "")
+            faults.append(Fault(f"share at {show(length, 'mm')}", value, allowed, mend))
+    if blend.stray > target.stray + 1e-4:
+        faults.append(Fault("other lengths", f"{blend.stray:.1%} at the nearest", f"at most {target.stray:.1%}", mend))
+    if target.least_flag is not None and blend.flag < target.least_flag - 1e-4:
         faults.append(
-            Fault("other lengths", f"{blend.stray:.1%} at the nearest", f"at most {programme.target.stray:.1%}", mend)
+            Fault("flagged hair", f"{blend.flag:.1%} at the nearest", f"at least {target.least_flag:.1%}", mend)
         )
-    low, high = programme.target.least_mean_diameter, programme.target.most_mean_diameter
-    if low is not None and blend.mean_diameter < low * (1 - 1e-4):
-        value = f"{show(blend.mean_diameter, 'mm')} at the nearest"
-        faults.append(Fault("least mean diameter", value, f"at least {show(low, 'mm')}", mend))
-    if high is not None and blend.mean_diameter > high * (1 + 1e-4):
-        value = f"{show(blend.mean_diameter, 'mm')} at the nearest"
-        faults.append(Fault("greatest mean diameter", value, f"at most {show(high, 'mm')}", mend))
+    for name, got, low, high in (
+        ("least mean diameter", blend.mean_diameter, target.least_mean_diameter, None),
+        ("greatest mean diameter", blend.mean_diameter, None, target.most_mean_diameter),
+        ("stiffness", blend.stiff_as, target.stiff_as, None),
+    ):
+        value = f"{show(got, 'mm')} at the nearest"
+        if low is not None and got < low * (1 - 1e-4):
+            faults.append(Fault(name, value, f"at least {show(low, 'mm')}", mend))
+        if high is not None and got > high * (1 + 1e-4):
+            faults.append(Fault(name, value, f"at most {show(high, 'mm')}", mend))
     if not faults:
         faults.append(
             Fault("tolerances", f"missed by less than 0.01 % by {blend}", "wider tolerances", "widen them a little")
@@ -249,33 +326,40 @@ def _nearest(programme: _Programme, seconds: float) -> Infeasible:
     return Infeasible(*faults)
 
 
-def weighed(programme: _Programme, shares: np.ndarray, bound: float, proven: bool) -> Blend:
-    """A solution in shares as a blend in whole grams that still keeps the targets."""
+def weighed(mix: Mixture, units: np.ndarray, bound: float, proven: bool) -> Blend:
+    """A solution as a blend in whole grams (or whole bundles) that still keeps the targets."""
+    shares = units * mix.unit
     chosen = np.flatnonzero(shares > _KEEP)
-    exact = shares[chosen] * programme.mass / programme.counted[chosen] * 1000
-    grams = _whole_grams(programme, chosen, exact)
+    exact = shares[chosen] * mix.mass / mix.counted[chosen] * 1000
+    grams = np.rint(exact).astype(int) if mix.whole else _whole_grams(mix, chosen, exact)
     chosen, grams = chosen[grams > 0], grams[grams > 0]
-    left = _shared_out(grams * programme.left[chosen])
-    dry = grams / 1000 * programme.dry[chosen]
-    got = dry @ programme.classes[chosen] / dry.sum()
-    lots = [programme.lots[i] for i in chosen]
+    left = _shared_out(grams * mix.left[chosen])
+    dry = grams / 1000 * mix.dry[chosen]
+    by_dry = dry / dry.sum()
+    lots = [mix.lots[i] for i in chosen]
+    diameter = np.array([lot.diameter for lot in lots])
     cost = sum((Decimal(int(g)) / 1000 * lot.price for g, lot in zip(grams, lots, strict=True)), Decimal(0))
     least = Decimal(repr(float(bound))) if np.isfinite(bound) else Decimal(0)
     least = min(max(least, Decimal(0)), cost)
     slack = max(_GRAM_MOVES) * sum((lot.price for lot in lots), Decimal(0)) / 1000 + cost / 10_000
+    error = sqrt(float(((by_dry * np.array([lot.length_error for lot in lots])) ** 2).sum()))
     return Blend(
         lots=tuple((lot.code, int(g) / 1000) for lot, g in zip(lots, grams, strict=True)),
         blended=tuple((lot.code, int(g) / 1000) for lot, g in zip(lots, left, strict=True)),
         combings=int(grams.sum() - left.sum()) / 1000,
         profile=tuple(
-            (row.length, row.share, float(share)) for row, share in zip(programme.target.profile, got, strict=True)
+            (row.length, row.share, float(share))
+            for row, share in zip(mix.target.profile, by_dry @ mix.classes[chosen], strict=True)
         ),
-        stray=float(dry @ programme.stray[chosen] / dry.sum()),
-        mean_diameter=float(dry @ np.array([lot.diameter for lot in lots]) / dry.sum()),
+        stray=float(by_dry @ mix.stray[chosen]),
+        mean_diameter=float(by_dry @ diameter),
         dry_mass=float(dry.sum()),
         cost=cost,
         bound=least,
         proven_optimal=bool(proven and cost - least <= slack),
+        profile_error=(error,) * len(mix.target.profile),
+        flag=float(by_dry @ np.array([lot.flag for lot in lots])),
+        stiff_as=sqrt(float(by_dry @ diameter**2)),
     )
 
 
@@ -287,21 +371,21 @@ def _shared_out(exact: np.ndarray) -> np.ndarray:
     return whole
 
 
-def _whole_grams(programme: _Programme, chosen: np.ndarray, exact: np.ndarray) -> np.ndarray:
+def _whole_grams(mix: Mixture, chosen: np.ndarray, exact: np.ndarray) -> np.ndarray:
     """Whole grams near the exact ones: the cheapest that keep every target and the mass, else the nearest."""
-    stock = np.floor(np.array([programme.lots[i].available for i in chosen]) * 1000 + 1e-6).astype(int)
+    stock = np.floor(np.array([mix.lots[i].available for i in chosen]) * 1000 + 1e-6).astype(int)
     base = np.minimum(np.rint(exact).astype(int), stock)
     if len(chosen) > 6:
         return base
-    moves = np.array(list(product(_GRAM_MOVES, repeat=len(chosen))))
-    tried = base + moves
-    counted = programme.counted[chosen]
-    shares = tried * counted / (programme.mass * 1000)
+    tried = base + np.array(list(product(_GRAM_MOVES, repeat=len(chosen))))
+    counted = mix.counted[chosen]
+    shares = tried * counted / (mix.mass * 1000)
+    spread = np.sqrt(shares**2 @ (mix.errors[:, chosen] ** 2).T) * mix.target.standard_errors
     kept = (tried >= 0).all(axis=1) & (tried <= stock).all(axis=1)
-    kept &= tried @ counted >= programme.mass * 1000 - 0.5
-    kept &= (shares @ programme.targets[:, chosen].T <= 1e-12).all(axis=1)
+    kept &= tried @ counted >= mix.mass * 1000 - 0.5
+    kept &= (shares @ mix.targets[:, chosen].T + spread <= 1e-12).all(axis=1)
     if not kept.any():
         return base
-    price = np.array([float(programme.lots[i].price) for i in chosen])
+    price = np.array([float(mix.lots[i].price) for i in chosen])
     cost = tried @ price + 1e-9 * np.abs(tried - exact).sum(axis=1)
     return tried[np.flatnonzero(kept)[np.argmin(cost[kept])]]
