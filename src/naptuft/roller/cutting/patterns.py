@@ -15,7 +15,7 @@ from naptuft.roller.cutting.linear import add_columns, add_rows, quiet_solver
 from naptuft.roller.cutting.pricing import patterns_within
 from naptuft.roller.cutting.search import Effort, first_fit_decreasing, fullest_first
 
-MOST_CANDIDATES = 60
+MOST_CANDIDATES = 40
 MOST_BRANCHES = 40
 
 
