@@ -7,7 +7,7 @@ from decimal import Decimal
 from math import ceil, floor
 
 from naptuft.book.model import Book
-from naptuft.planning.check.reading import Reading, same, shown
+from naptuft.planning.check.reading import Reading, in_unit, same, shown
 from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan, WorkOrder
 
 CENT = Decimal("0.01")
@@ -159,6 +159,7 @@ def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
         total = _sum(line)
         if line.total != total:
             findings.append(Finding("costs add up", place, f"says {line.total}; its kinds add up to {total}"))
+    findings += _check_prices(reading)
     taken: dict[str, Decimal] = defaultdict(Decimal)
     for allocation in plan.allocations:
         taken[allocation.work_order] += allocation.cost
@@ -223,6 +224,36 @@ def _conversion(reading: Reading, work_order: WorkOrder) -> dict[str, float]:
         spent["energy"] += kilowatt_hours * float(book.settings.energy_price_per_kwh)
     spent["overhead"] = (spent["machine"] + spent["labour"]) * book.settings.overhead
     return spent
+
+
+def _check_prices(reading: Reading) -> list[Finding]:
+    """What is taken and bought costs its quantity at its price; what is made on the way costs nothing again."""
+    book = reading.book
+    asked: list[tuple[str, Decimal, float, Decimal]] = []
+    for taken in reading.plan.allocations:
+        material = book.material.get(taken.material)
+        price = material.price_per_unit if material else Decimal(0)
+        lot = book.lot.get(taken.lot) if taken.source == "stock" else None
+        if lot is not None and lot.price_per_unit is not None:
+            price = lot.price_per_unit
+        if taken.source == "made":
+            price = Decimal(0)
+        place = f"work order {taken.work_order}, {taken.material} from {taken.lot}"
+        amount = in_unit(taken.quantity, taken.unit, reading.item_unit(taken.material))
+        asked.append((place, taken.cost, amount, price))
+    for purchase in reading.plan.purchases:
+        material = book.material.get(purchase.material)
+        if material is not None:
+            place = f"purchase {purchase.number} of {purchase.material}"
+            amount = in_unit(purchase.quantity, purchase.unit, material.unit)
+            asked.append((place, purchase.cost, amount, material.price_per_unit))
+    return [
+        Finding(
+            "costs add up", place, f"costs {cost}; {shown(amount)} at {price} each come to {amount * float(price):.2f}"
+        )
+        for place, cost, amount, price in asked
+        if abs(float(cost) - amount * float(price)) > float(CENT)
+    ]
 
 
 def _check_whole(plan: Plan) -> list[Finding]:

@@ -59,6 +59,15 @@ def _check_cut_list(reading: Reading, cut: PlannedCutList) -> list[Finding]:
         findings.append(
             Finding("stock pieces counted", place, f"says {cut.rolls} stock pieces; its patterns cut {rolls}")
         )
+    left = sum(pattern.count * pattern.offcut_mm for pattern in cut.patterns)
+    if abs(left - cut.offcut_mm) > HAIR_MM * max(1, rolls):
+        findings.append(
+            Finding(
+                "lengths balance",
+                place,
+                f"says {shown(cut.offcut_mm)} mm are left over; its patterns leave {shown(left)}",
+            )
+        )
     if cut.lower_bound > cut.rolls or (cut.proven_optimal and cut.lower_bound != cut.rolls):
         findings.append(
             Finding("optimal means proven", place, f"{cut.rolls} stock pieces against a bound of {cut.lower_bound}")

@@ -7,11 +7,11 @@ from itertools import pairwise
 from math import ceil
 
 from naptuft.book.model import Book, RouteStep
+from naptuft.planning.check.hours import open_time
 from naptuft.planning.check.reading import Reading, listed, same, shown
 from naptuft.planning.plan import Finding, Plan, PlannedOperation, WorkOrder
 from naptuft.plant.work_centre import Changeover, Machine
-
-DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+from naptuft.quantity import from_si
 
 
 def check_floor(book: Book, plan: Plan) -> tuple[Finding, ...]:
@@ -19,6 +19,7 @@ def check_floor(book: Book, plan: Plan) -> tuple[Finding, ...]:
     reading = Reading(book, plan)
     findings = _check_heads(reading)
     for work_order in plan.work_orders:
+        findings += _check_size(reading, work_order)
         findings += _check_route(reading, work_order)
         findings += _check_waits(reading, work_order)
         findings += _check_beginning(reading, work_order)
@@ -27,6 +28,7 @@ def check_floor(book: Book, plan: Plan) -> tuple[Finding, ...]:
         findings += _check_operation(reading, operation, machines.get(operation.machine))
     findings += _check_machines(reading)
     findings += _check_racks(reading)
+    findings += _check_loads(reading)
     return tuple(findings)
 
 
@@ -66,6 +68,43 @@ def _check_heads(reading: Reading) -> list[Finding]:
         for operation in plan.operations
         if operation.work_order not in reading.work_order
     ]
+    return findings
+
+
+def _check_size(reading: Reading, work_order: WorkOrder) -> list[Finding]:
+    """As much started as is needed for the good units wanted, and neither too few nor too many at once."""
+    product = reading.book.product.get(work_order.product)
+    if product is None or work_order.stage == "cut":
+        return []
+    place, unit, findings = f"work order {work_order.number}", product.pint_unit, []
+    good = work_order.started * (1 - product.scrap)
+    if good < work_order.quantity * (1 - 1e-6):
+        findings.append(
+            Finding(
+                "size of the work order",
+                place,
+                f"starts {shown(work_order.started)}, of which {shown(good)} are good; {shown(work_order.quantity)} are wanted",
+            )
+        )
+    least = from_si(product.least_batch.si(unit), unit) if product.least_batch else 0.0
+    most = from_si(product.most_batch.si(unit), unit) if product.most_batch else work_order.quantity
+    if not least * (1 - 1e-6) <= work_order.quantity <= ceil(most - 1e-6) * (1 + 1e-6):
+        findings.append(
+            Finding(
+                "size of the work order",
+                place,
+                f"makes {shown(work_order.quantity)}; at least {shown(least)} and at most {shown(most)} are made at once",
+            )
+        )
+    served = sum(serving.quantity for serving in work_order.serves)
+    if served > work_order.quantity * (1 + 1e-6) + 1e-6:
+        findings.append(
+            Finding(
+                "size of the work order",
+                place,
+                f"serves orders with {shown(served)}; it makes {shown(work_order.quantity)}",
+            )
+        )
     return findings
 
 
@@ -218,7 +257,7 @@ def _check_open_time(
     reading: Reading, operation: PlannedOperation, machine: Machine, step: RouteStep, begin: float, end: float
 ) -> list[Finding]:
     place, findings = where(operation), []
-    stretches = _stretches(reading, machine, begin, end)
+    stretches = open_time(reading, machine)
     worked = sum(max(0.0, min(end, closes) - max(begin, opens)) for opens, closes in stretches)
     if worked != operation.run_minutes:
         findings.append(
@@ -236,45 +275,6 @@ def _check_open_time(
     elif not any(opens < end <= closes for opens, closes in stretches):
         findings.append(Finding("open time", place, f"ends {_at(operation.end)}, when {machine.code} is closed"))
     return findings
-
-
-def _stretches(reading: Reading, machine: Machine, begin: float, end: float) -> list[tuple[float, float]]:
-    """Open stretches of a machine around an operation, from the shifts day by day less the closures. [min]
-
-    Counted at each change of the clock: open where a shift runs and no closure does.
-    """
-    book, zone = reading.book, reading.book.start.tzinfo
-    day = book.start.date() + datetime.timedelta(days=int(min(begin, 0) // 1440) - 2)
-    last = book.start.date() + datetime.timedelta(days=int(max(end, 0) // 1440) + 2)
-    changes: list[tuple[float, int, int]] = []
-    while day <= last:
-        midnight = datetime.datetime.combine(day, datetime.time())
-        for shift in book.shifts:
-            if shift.calendar == machine.calendar and shift.weekday == DAYS[day.weekday()]:
-                for minute, step in ((shift.opens, 1), (shift.closes, -1)):
-                    wall = midnight + datetime.timedelta(minutes=minute)
-                    changes.append((reading.minute(wall.replace(tzinfo=zone)), step, 0))
-        day += datetime.timedelta(days=1)
-    for closure in book.closures:
-        if closure.calendar in (machine.calendar, machine.code):
-            changes.append((reading.minute(closure.start.replace(tzinfo=zone)), 0, 1))
-            changes.append((reading.minute(closure.end.replace(tzinfo=zone)), 0, -1))
-    stretches: list[tuple[float, float]] = []
-    running = closed = 0
-    since: float | None = None
-    moments = sorted({change[0] for change in changes})
-    by_moment: dict[float, list[tuple[int, int]]] = {}
-    for moment, opens, shuts in changes:
-        by_moment.setdefault(moment, []).append((opens, shuts))
-    for moment in moments:
-        running += sum(opens for opens, _ in by_moment[moment])
-        closed += sum(shuts for _, shuts in by_moment[moment])
-        if running > 0 and closed == 0:
-            since = moment if since is None else since
-        elif since is not None:
-            stretches.append((since, moment))
-            since = None
-    return stretches
 
 
 def _check_machines(reading: Reading) -> list[Finding]:
@@ -369,4 +369,35 @@ def _check_racks(reading: Reading) -> list[Finding]:
                         f"{_at(operation.start)} {rack} would hold {held} racks; there are {capacity.get(rack, 0)}",
                     )
                 )
+    return findings
+
+
+def _check_loads(reading: Reading) -> list[Finding]:
+    """How busy each work centre is said to be, against its operations and its open time."""
+    end = reading.book.settings.horizon_days * 1440.0
+    findings = []
+    for load in reading.plan.loads:
+        machines = [machine for machine in reading.book.machines if machine.work_centre == load.work_centre]
+        opened = sum(
+            max(0.0, min(end, closes) - max(0.0, opens))
+            for machine in machines
+            for opens, closes in open_time(reading, machine)
+        )
+        inside = [
+            operation
+            for operation in reading.plan.operations
+            if operation.work_centre == load.work_centre and reading.minute(operation.start) < end
+        ]
+        run = sum(operation.run_minutes for operation in inside)
+        changed = sum(operation.changeover_minutes for operation in inside)
+        said = (load.machines, load.open_minutes, load.run_minutes, load.changeover_minutes)
+        if said != (len(machines), opened, run, changed):
+            findings.append(
+                Finding(
+                    "figures of the plan",
+                    f"work centre {load.work_centre}",
+                    f"is said to be open {load.open_minutes} min, running {load.run_minutes} and changed over "
+                    f"{load.changeover_minutes}; it is {opened:g}, {run} and {changed}",
+                )
+            )
     return findings

@@ -19,6 +19,16 @@ class Reading:
     def __init__(self, book: Book, plan: Plan) -> None:
         self.book = book
         self.plan = plan
+        self.open_time: dict[str, list[tuple[float, float]]] = {}
+
+    @cached_property
+    def days(self) -> tuple[int, int]:
+        """First and last day the plan and its horizon touch, counted from the day the book starts."""
+        moments = [
+            self.minute(moment) for operation in self.plan.operations for moment in (operation.start, operation.end)
+        ]
+        first, last = min(moments, default=0.0), max(moments, default=0.0)
+        return int(min(first, 0.0) // 1440) - 1, max(int(last // 1440), self.book.settings.horizon_days) + 1
 
     @cached_property
     def work_order(self) -> dict[str, WorkOrder]:
