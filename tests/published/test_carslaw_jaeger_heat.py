@@ -50,7 +50,7 @@ def test_freezing_advances_with_the_root_of_time():
     freezing, cold = 400.0, 340.0
     content = HeatContent(density, heat, fusion, freezing, fusion_width=2.0)
     stefan = heat * (freezing - cold) / fusion
-    root = brentq(lambda m: sqrt(pi) * m * exp(m * m) * erf(m) - stefan, 1e-3, 2.0)
+    root = float(brentq(lambda m: sqrt(pi) * m * exp(m * m) * erf(m) - stefan, 1e-3, 2.0))  # type: ignore[arg-type]
     seconds = 60.0
     printed = 2 * root * sqrt(conductivity / (density * heat) * seconds)
     face = Face(film=HELD, surroundings=cold)

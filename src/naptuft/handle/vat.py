@@ -12,6 +12,7 @@ from naptuft.materials.coating import COATING_NAMES, COATINGS, SOLVENTS
 from naptuft.materials.property import COMMON_PRACTICE
 
 BALANCE = "volume and mass balance"
+LEAST_LOSS = 1e-9
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ def run_vat(vat: Vat) -> Result:
         Step("rise", "handles × volume / surface", rise, "mm", BALANCE),
         Step("bars between top-ups", "band × surface / volume a bar takes", float(bars), "", BALANCE),
     ]
-    if lost > 0:
+    if lost > LEAST_LOSS:
         thick = thickening_time(held, float(coating.solids_mass), vat.solids_rise, lost)
         values.append(Value("thinning_due", "thinning due after, standing open", thick, "hour"))
         steps.append(Step("thinning", "mass × rise/(solids + rise) / loss", thick, "hour", BALANCE))
