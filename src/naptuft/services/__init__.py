@@ -2,6 +2,7 @@
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
+from naptuft.services.instances import solve_cutting, solve_schedule
 from naptuft.services.plans import Progress, plan_book, plan_schema, plan_text, summary, write_plan
 
 __all__ = [
@@ -14,6 +15,8 @@ __all__ = [
     "plan_schema",
     "plan_text",
     "read_book",
+    "solve_cutting",
+    "solve_schedule",
     "summary",
     "write_blank_book",
     "write_demo_book",
