@@ -14,18 +14,12 @@ from naptuft.planning.plan import Finding
 
 def solve_cutting(path: Path, seconds: float) -> Iterator[dict[str, Any]]:
     """Each cutting problem of a JSON-lines file as it is solved: name, rolls, lower_bound, proven_optimal,
-    seconds, patterns. Raises FileError naming the line that cannot be read, before anything is solved.
+    seconds, patterns. Raises FileError for a line that is no JSON, DesignError for one that is no problem.
     """
     from naptuft.roller.cutting.instance import solve_instance
 
     lines = [line for line in _text(path).splitlines() if line.strip()]
     problems = [_json(f"{path.name}, line {number}", line) for number, line in enumerate(lines, start=1)]
-    for number, problem in enumerate(problems, start=1):
-        missing = {"name", "stock_length", "lengths", "demands"} - set(problem)
-        if missing:
-            raise FileError(
-                Fault(f"{path.name}, line {number}", sorted(missing), "all of these keys", "add the missing keys")
-            )
     for problem in problems:
         begun = time.monotonic()
         answer = solve_instance(problem, seconds)
