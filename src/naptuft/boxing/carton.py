@@ -14,6 +14,8 @@ from naptuft.boxing.lifting import (
     frequency_multiplier,
     recommended_weight,
 )
+from naptuft.boxing.stacking import SOURCE as STRENGTH_SOURCE
+from naptuft.boxing.stacking import bottom_load, compression_strength
 from naptuft.calculation import (
     Calculation,
     Caution,
@@ -80,6 +82,10 @@ class SetDesign:
     boxes_per_carton: int = whole("boxed sets a carton", low=1, high=500, default=12, example="12")
     carton_board: float = quantity("g/m**2", "board of the carton", low=200, high=3000, default=600)
     carton_thickness: float = quantity("mm", "of the carton's board", low=1, high=20, default=4)
+    edge_crush: float = quantity("kN/m", "edge crush of the carton's board", low=0.5, high=40, default=5.6)
+    stacking_safety: float = quantity(
+        "", "strength over load: 3 to 6 for time, damp and bad stacking", low=1, high=20, default=4
+    )
     lift_height: float = quantity("mm", "hands above the floor when the lift begins", low=0, high=1750, default=750)
     lift_travel: float = quantity("mm", "how far up or down", low=0, high=1750, default=500)
     lifts_per_minute: float = quantity("1/min", "cartons lifted, by one person", low=0, high=8, default=1)
@@ -213,6 +219,8 @@ def run_set(design: SetDesign) -> Result:
     limit = lifting_limit(design, outside[1])
     layer = cartons_on_layer(outside[0], outside[1])
     layers = int(design.pallet_height / outside[2] + 1e-9)
+    strength = compression_strength(design.edge_crush, 2 * (laid.inside[0] + laid.inside[1]), design.carton_thickness)
+    load = bottom_load(carton_mass, layers)
     values = (
         Value("box_mass", "boxed set, gross", box_mass, "g"),
         Value("box_board_mass", "board of the box", box_board, "g"),
@@ -225,6 +233,8 @@ def run_set(design: SetDesign) -> Result:
         Value("carton_width", "carton width, outside", outside[1], "mm"),
         Value("carton_height", "carton height, outside", outside[2], "mm"),
         Value("lifting_limit", "recommended weight limit", limit, "kg"),
+        Value("carton_strength", "carton strength, fresh and dry", strength, "N"),
+        Value("bottom_load", "load on the lowest carton", load, "N"),
         Value("cartons_per_pallet", "cartons a pallet", float(layer * layers), ""),
     )
     steps = (
@@ -232,6 +242,7 @@ def run_set(design: SetDesign) -> Result:
         Step("board of the carton", "(2(L+W)+lap)(H+W) × board", board_mass, "g", BLANK_SOURCE),
         Step("carton", "boxes × boxed set + board", carton_mass, "kg", "mass balance"),
         Step("lifting limit", "23 (25/H)(1−0.003|V−75|)(0.82+4.5/D)(1−0.0032A) FM CM", limit, "kg", SOURCE),
+        Step("carton strength", "5.87 ECT √(perimeter × thickness)", strength, "N", STRENGTH_SOURCE),
         Step("pallet", "layers × cartons a layer on 1200 × 800", float(layer * layers), "", PALLET_SOURCE),
     )
     checks = (
@@ -243,6 +254,15 @@ def run_set(design: SetDesign) -> Result:
             "kg",
             SOURCE,
             "put fewer boxes in a carton or lift by machine",
+        ),
+        Check(
+            "load on the lowest carton",
+            load,
+            strength / design.stacking_safety,
+            "at most",
+            "N",
+            STRENGTH_SOURCE,
+            "stack fewer layers or use a stronger board",
         ),
         Check(
             "room taken in the box",

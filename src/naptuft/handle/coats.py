@@ -8,12 +8,14 @@ from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value
 from naptuft.handle.finishing import (
     CAPILLARY_LIMIT,
     FILM_SOURCE,
+    POWER_SOURCE,
     capillary_number,
     coat_mass,
     dip_time,
     dry_film,
     film_with_gravity,
     racks_waiting,
+    shear_viscosity,
     volatile_mass,
     withdrawn_film,
 )
@@ -42,8 +44,10 @@ class HandleCoats(CoatSetting, HandleOutline):
 def coat_answer(setting: CoatSetting, shape: HandleShape) -> Result:
     """Film, coating used, times and racks for a handle of a given shape."""
     coating = COATINGS[setting.coating]
-    viscosity = float(coating.viscosity) if setting.viscosity is None else setting.viscosity
+    consistency = float(coating.viscosity) if setting.viscosity is None else setting.viscosity
+    index = float(coating.flow_index) if setting.flow_index is None else setting.flow_index
     tension, density = float(coating.surface_tension), float(coating.density)
+    viscosity = shear_viscosity(consistency, index, setting.withdrawal_speed, tension, density)
     film = withdrawn_film(viscosity, setting.withdrawal_speed, tension, density)
     capillary = capillary_number(viscosity, setting.withdrawal_speed, tension)
     depth = shape.length - shape.head_length
@@ -63,6 +67,7 @@ def coat_answer(setting: CoatSetting, shape: HandleShape) -> Result:
         Value("coated_area", "surface coated", area, "cm**2"),
         Value("wet_film", "wet film, one coat", film, "um"),
         Value("dry_build", "dry film, all coats", build, "um"),
+        Value("working_viscosity", "viscosity at the shear of withdrawal", viscosity, "mPa*s"),
         Value("capillary_number", "capillary number", capillary, ""),
         Value("bar_time", "a bar at the vat, one coat", bar, "s"),
         Value("dip_time", "vat time, each, one coat", dip, "s"),
@@ -72,6 +77,7 @@ def coat_answer(setting: CoatSetting, shape: HandleShape) -> Result:
         Value("racks_waiting", "racks taken by one flash-off at full pace", float(racks), ""),
     )
     steps = (
+        Step("viscosity", "k (U/h)ⁿ⁻¹", viscosity, "mPa*s", POWER_SOURCE),
         Step("wet film", "0.9458 (ηU)^⅔ / (γ^⅙ √(ρg))", film, "um", FILM_SOURCE),
         Step("coated surface", "∫ girth dx from the ferrule line to the butt", area, "cm**2", "geometry"),
         Step("coating used", "coats × film × surface × density / (1 − drip share)", used, "g", "mass balance"),
@@ -90,15 +96,20 @@ def coat_answer(setting: CoatSetting, shape: HandleShape) -> Result:
             "draw faster, thicken the coating or add a coat",
         ),
     )
-    return Result(values, checks, steps, _cautions(coating), _remarks(setting, coating, viscosity, capillary))
+    return Result(
+        values, checks, steps, _cautions(coating), _remarks(setting, coating, (consistency, viscosity), capillary)
+    )
 
 
 def _cautions(coating: Coating) -> tuple[Caution, ...]:
     return (VAPOUR_CAUTION, WET_CAUTION) if coating.solvent else (WET_CAUTION,)
 
 
-def _remarks(setting: CoatSetting, coating: Coating, viscosity: float, capillary: float) -> tuple[str, ...]:
+def _remarks(
+    setting: CoatSetting, coating: Coating, viscosities: tuple[float, float], capillary: float
+) -> tuple[str, ...]:
     remarks = []
+    measured, viscosity = viscosities
     tension, density = float(coating.surface_tension), float(coating.density)
     weighed = film_with_gravity(viscosity, setting.withdrawal_speed, tension, density)
     if capillary > CAPILLARY_LIMIT:
@@ -107,8 +118,8 @@ def _remarks(setting: CoatSetting, coating: Coating, viscosity: float, capillary
             f"{CAPILLARY_LIMIT:g}): the true film is thinner, {weighed * 1e6:.3g} µm with the film's own weight "
             "(White and Tallmadge 1965); draw slower or measure it."
         )
-    if viscosity not in coating.viscosity:
-        remarks.append(f"The viscosity of {viscosity * 1e3:.4g} mPa·s is unusual for dipping {coating.name}.")
+    if measured not in coating.viscosity:
+        remarks.append(f"The viscosity of {measured * 1e3:.4g} mPa·s is unusual for dipping {coating.name}.")
     if setting.coats != 3:
         remarks.append(f"Three coats are common practice; {setting.coats} given.")
     if coating.solvent:

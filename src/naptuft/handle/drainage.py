@@ -11,15 +11,16 @@ from naptuft.handle.finishing import (
     CAPILLARY_LIMIT,
     FILM_SOURCE,
     GRAVITY,
+    POWER_SOURCE,
     capillary_number,
     dry_film,
+    shear_viscosity,
     withdrawn_film,
 )
 from naptuft.materials.coating import COATING_NAMES, COATINGS
 from naptuft.materials.property import COMMON_PRACTICE
 
 JEFFREYS_SOURCE = "Jeffreys, Proc. Cambridge Phil. Soc. 26 (1930) 204, draining of a vertical plate (from memory)"
-POWER_SOURCE = "the same balance with a power-law liquid, Gutfinger and Tallmadge, AIChE J. 11 (1965) 403 (from memory)"
 ENTRAINMENT_SOURCE = "Gutoff and Kendrick, AIChE J. 28 (1982) 459, 5.11 eta^-0.67 (from memory)"
 ENTRAINMENT_SHARE = 0.10
 UNEVEN_LIMIT = 0.60
@@ -67,23 +68,6 @@ def draining_film(distance: float, time: float, consistency: float, index: float
     if not time > 0:
         raise DesignError(Fault("draining time", time, "above 0", "give the time until the coat sets"))
     return ((distance / time) ** index * consistency / (density * GRAVITY)) ** (1 / (index + 1))
-
-
-def shear_viscosity(consistency: float, index: float, speed: float, tension: float, density: float) -> float:
-    """Viscosity of a power-law coating at the shear rate of its own withdrawal. [Pa s]
-
-    eta = k (U/h)^(n-1) with h the film it leaves, solved by repetition
-    consistency [Pa s^n]; index n; speed U [m/s]; surface tension [N/m]; density [kg/m**3]
-    Source: power law at the mean shear rate of the film; first estimate (common practice).
-
-    >>> shear_viscosity(0.12, 1.0, 0.002, 0.026, 950.0)
-    0.12
-    """
-    viscosity = consistency
-    for _ in range(60):
-        film = withdrawn_film(viscosity, speed, tension, density)
-        viscosity = consistency * (speed / film) ** (index - 1)
-    return viscosity
 
 
 def film_along(drainage: Drainage, distance: float) -> float:

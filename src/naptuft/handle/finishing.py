@@ -10,6 +10,7 @@ GRAVITY = 9.80665
 LANDAU_LEVICH = 0.9458
 CAPILLARY_LIMIT = 0.01
 FILM_SOURCE = "Landau and Levich, Acta Physicochimica URSS 17 (1942) 42 (from memory)"
+POWER_SOURCE = "the same balance with a power-law liquid, Gutfinger and Tallmadge, AIChE J. 11 (1965) 403 (from memory)"
 THICK_SOURCE = "balance of drag and weight in a film, h = sqrt(eta U / (rho g)); the most a wall can carry up"
 
 
@@ -70,6 +71,23 @@ def film_with_gravity(viscosity: float, speed: float, surface_tension: float, de
         middle = (low + high) / 2
         low, high = (low, middle) if middle > wanted * (1 - middle * middle) ** (2 / 3) else (middle, high)
     return low * sqrt(viscosity * speed / (density * GRAVITY))
+
+
+def shear_viscosity(consistency: float, index: float, speed: float, tension: float, density: float) -> float:
+    """Viscosity of a power-law coating at the shear rate of its own withdrawal. [Pa s]
+
+    eta = k (U/h)^(n-1) with h the film it leaves, solved by repetition
+    consistency [Pa s^n]; index n; speed U [m/s]; surface tension [N/m]; density [kg/m**3]
+    Source: power law at the mean shear rate of the film; first estimate (common practice).
+
+    >>> shear_viscosity(0.12, 1.0, 0.002, 0.026, 950.0)
+    0.12
+    """
+    viscosity = consistency
+    for _ in range(60):
+        film = withdrawn_film(viscosity, speed, tension, density)
+        viscosity = consistency * (speed / film) ** (index - 1)
+    return viscosity
 
 
 def speed_for_film(film: float, viscosity: float, surface_tension: float, density: float) -> float:

@@ -118,7 +118,14 @@ class CoatSetting:
     coating: str = choice(COATING_NAMES, "what is in the vat", default="nitrocellulose lacquer")
     coats: int = whole("number of coats; three are common practice", low=1, high=8, default=3, example="3")
     viscosity: float | None = quantity(
-        "mPa*s", "measured in the vat; left empty, the table's usual value", low=5, high=5000, default=None
+        "mPa*s", "at a shear rate of 1/s, measured in the vat; left empty, the table's", low=5, high=5000, default=None
+    )
+    flow_index: float | None = quantity(
+        "",
+        "power-law index, 1 for an oil, less where it thins under shear; left empty, the table's",
+        low=0.3,
+        high=1,
+        default=None,
     )
     withdrawal_speed: float = quantity("mm/s", "speed upwards out of the vat", low=0.05, high=50, default=2)
     lowering_speed: float = quantity("mm/s", "speed down into the vat", low=0.5, high=100, default=10)
