@@ -515,7 +515,7 @@ export default {
         const wide = pen.measureText(rack.code).width + 18;
         pen.font = `500 13px ${FONT}`;
         pen.fillStyle = ink.pale;
-        pen.fillText("racks held", wide, middle);
+        if (s.gutter > 150) pen.fillText("racks held", wide, middle);
         pen.textAlign = "right";
         pen.fillText(`of ${rack.capacity}`, s.gutter - 8, middle);
         pen.textAlign = "left";

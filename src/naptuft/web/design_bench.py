@@ -18,7 +18,7 @@ from naptuft.quantity import show_number, unit_sign
 from naptuft.web.desk import Desk
 from naptuft.web.entry import Entry
 from naptuft.web.frame import Keys, markup, named, not_there, press, sheet
-from naptuft.web.marks import mark
+from naptuft.web.marks import THIN, mark
 from naptuft.web.results import result_html
 
 LINES = ("brush", "handle", "roller", "tray", "boxing")
@@ -169,7 +169,7 @@ def verdict(result: Result) -> str:
     if result.passed:
         return (
             f'<span class="right">{mark("right")}every check passes</span>, '
-            f"closest {escape(limiting.label)} with {limiting.margin * 100:.0f}{chr(0x202F)}% to spare"
+            f"closest {escape(limiting.label)} with {limiting.margin * 100:.0f}{THIN}% to spare"
         )
     count = sum(not check.passed for check in result.checks)
     return (

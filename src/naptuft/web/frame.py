@@ -194,7 +194,7 @@ def title_block(desk: Desk, number: int, title: str, scale: str) -> str:
     elif plan.checks:
         checked = f'<span class="wrong">{len(plan.checks)} findings</span>'
     else:
-        checked = "plan checked, clean"
+        checked = "clean"
     begins = moment_words(plan.start if plan else book.start if book else None) or "none"
     cells = (
         ("plant", escape(plant)),

@@ -51,7 +51,7 @@ export default {
                   :data-r="first + down" :data-c="across" :tabindex="here(first + down, across) ? 0 : -1" :title="plain(cell)"
                   @mousedown="press($event, first + down, across)" @mouseenter="drag($event, first + down, across)" @focus="rest($event, cell, first + down, across)" @blur="read('')"><span
                   v-if="cell.s" :class="['state', cell.s.replace(' ', '-')]"><svg class="mark" viewBox="0 0 12 12" aria-hidden="true" v-html="shapes[cell.s]"></svg>{{ cell.t }}</span><a
-                  v-else-if="cell.h" :href="cell.h" tabindex="-1">{{ cell.t }}</a><span v-else class="words">{{ text(cell) }}</span><span v-if="cell.u" class="unit">&#8239;{{ cell.u }}</span><span v-if="cell.b" class="below">{{ cell.b }}</span></td>
+                  v-else-if="cell.h" :href="cell.h" tabindex="-1">{{ cell.t }}</a><span v-else class="words">{{ text(cell) }}</span><span v-if="cell.u" class="unit">&#8201;{{ cell.u }}</span><span v-if="cell.b" class="below">{{ cell.b }}</span></td>
             </tr>
             <tr v-if="beneath" aria-hidden="true" class="gap"><td :colspan="columns.length" :style="{ height: beneath + 'px' }"></td></tr>
             <tr v-if="!shown.length" class="none"><td :colspan="columns.length">{{ rows.length ? "no row matches" : empty }}</td></tr>

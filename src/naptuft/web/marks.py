@@ -8,7 +8,7 @@ from html import escape
 
 from naptuft.quantity import show_number, unit_sign
 
-THIN = "\u202f"
+THIN = "\u2009"
 
 _SHAPES = {
     "on time": '<circle cx="6" cy="6" r="4.6" fill="none" stroke="currentColor" stroke-width="1.6"/>',
@@ -58,6 +58,17 @@ def moment_words(moment: datetime.datetime | None) -> str:
     'Fri 4 Dec 14:00'
     """
     return f"{moment:%a} {moment.day} {moment:%b %H:%M}" if moment else ""
+
+
+def stretch_words(start: datetime.datetime, end: datetime.datetime) -> str:
+    """From when to when; the day is not said twice.
+
+    >>> early = datetime.datetime(2026, 12, 4, 6, 0)
+    >>> stretch_words(early, early.replace(hour=14)), stretch_words(early, early.replace(day=5))
+    ('Fri 4 Dec 06:00 to 14:00', 'Fri 4 Dec 06:00 to Sat 5 Dec 06:00')
+    """
+    until = f"{end:%H:%M}" if start.date() == end.date() else moment_words(end)
+    return f"{moment_words(start)} to {until}"
 
 
 def day_words(day: datetime.date | None) -> str:

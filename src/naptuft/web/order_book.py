@@ -17,7 +17,7 @@ from naptuft.planning.plan import OrderOutcome, Plan
 from naptuft.web.desk import Desk, Planning
 from naptuft.web.frame import Keys, markup, named, press, sheet
 from naptuft.web.ledger import Cell, Column, Ledger
-from naptuft.web.marks import count_words, day_words, mark, moment_words, money_words, span_words
+from naptuft.web.marks import THIN, count_words, day_words, mark, moment_words, money_words, span_words
 from naptuft.web.product_sheet import product_address
 
 KEYS: Keys = (
@@ -164,7 +164,7 @@ class OrderBook:
         """Write how far the planning is."""
         words = "ending with the best so far" if planning.stopping else planning.stage
         self.progress["stage"].set_content(
-            f'<b>{escape(words)}</b> <span class="aside">{planning.seconds:.0f}{chr(0x202F)}s</span>'
+            f'<b>{escape(words)}</b> <span class="aside">{planning.seconds:.0f}{THIN}s</span>'
         )
         self.progress["line"].set_content(_ruled_line(planning.done))
         self.progress["best"].set_content(f"best so far: {escape(planning.best)}" if planning.best else "no answer yet")
@@ -259,7 +259,7 @@ def _ruled_line(done: float) -> str:
         f'<svg class="progress-line" viewBox="-8 0 1016 30" preserveAspectRatio="none" role="progressbar" aria-valuemin="0" '
         f'aria-valuemax="100" aria-valuenow="{done * 100:.0f}"><path class="rule" d="M0 18H1000"/>{ticks}'
         f'<path class="way" d="M0 18H{at:.1f}"/><path class="notch" d="M{at:.1f} 18l-6-11h12z"/></svg>'
-        f'<span class="number">{done * 100:.0f}{chr(0x202F)}%</span>'
+        f'<span class="number">{done * 100:.0f}{THIN}%</span>'
     )
 
 
@@ -303,7 +303,7 @@ def _busy_html(plan: Plan) -> str:
     busiest = sorted(plan.loads, key=lambda load: -load.share)[:5]
     rows = "".join(
         f'<tr><th scope="row">{escape(load.name)}</th><td class="bar-cell">{_share_bar(load.share)}</td>'
-        f'<td class="number">{load.share * 100:.0f}<span class="unit">{chr(0x202F)}%</span></td></tr>'
+        f'<td class="number">{load.share * 100:.0f}<span class="unit">{THIN}%</span></td></tr>'
         for load in busiest
     )
     return f'<h3>Busiest work centres</h3><table class="figures"><tbody>{rows}</tbody></table>'
@@ -481,7 +481,7 @@ def _costs_ledger(plan: Plan) -> Ledger:
     return Ledger(
         "product costs",
         [
-            Column("product", "one of", width=160),
+            Column("product", f"one of, {plan.currency}", width=160),
             *(Column(kind, kind.replace("_", " "), "number", width=86) for kind in kinds),
         ],
         [

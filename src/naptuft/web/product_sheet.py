@@ -10,6 +10,7 @@ from nicegui import ui
 from naptuft import services
 from naptuft.book.model import Book
 from naptuft.planning.plan import DesignOutcome, Plan
+from naptuft.quantity import show_number
 from naptuft.web.design_bench import bench_address, verdict
 from naptuft.web.desk import Desk
 from naptuft.web.frame import markup, named, not_there, sheet
@@ -96,7 +97,7 @@ def _parts_list(book: Book, code: str, outcome: DesignOutcome | None) -> str:
         if part.quantity is None:
             amount = figures.get(part.from_design, part.from_design.replace("_", " "))
         else:
-            amount = str(part.quantity) if part.quantity.unit else f"{part.quantity} {item.unit}"
+            amount = f"{show_number(part.quantity.number, 3)} {part.quantity.unit or item.unit}"
         rows += (
             f'<tr><td class="number">{number}</td><td>{name}<br><span class="aside">{escape(item.name)}</span></td>'
             f'<td class="number">{escape(amount.strip())}</td></tr>'

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from html import escape
 from math import floor, log10
 
-from naptuft.calculation import LOCAL_CODES, Calculation, Caution, Check, Field, Result, write_value
+from naptuft.calculation import Calculation, Caution, Check, Field, Result, write_value
 from naptuft.quantity import from_si, show, unit_sign
-from naptuft.web.marks import mark, number_html
+from naptuft.web.marks import THIN, mark, number_html
 
 GAUGE_WIDTH = 280.0
 _EDGE = 10.0
@@ -30,7 +30,7 @@ def gauges_html(result: Result) -> str:
         return '<p class="aside">Nothing is checked here: the figures stand without a limit.</p>'
     gauges = []
     for place, check in enumerate(result.ordered_checks()):
-        words = f"margin {check.margin * 100:.0f}{chr(0x202F)}%" if check.passed else _failure(check)
+        words = f"margin {check.margin * 100:.0f}{THIN}%" if check.passed else _failure(check)
         state = "right" if check.passed else "wrong"
         source = f'<span class="aside">{escape(check.source)}</span>' if check.source else ""
         gauges.append(
@@ -50,7 +50,7 @@ def _compared(check: Check) -> str:
 
 def _failure(check: Check) -> str:
     mend = f". {escape(check.mend)}" if check.mend else ""
-    return f"fails by {-check.margin * 100:.0f}{chr(0x202F)}%{mend}"
+    return f"fails by {-check.margin * 100:.0f}{THIN}%{mend}"
 
 
 def gauge_svg(check: Check) -> str:
@@ -130,8 +130,7 @@ def because_html(result: Result) -> str:
 def cautions_html(cautions: Iterable[Caution]) -> str:
     """Each caution in a box with a heavy left rule."""
     return "".join(
-        f'<div class="caution" role="note"><b>Caution</b> <span>{escape(caution.hazard)}: {escape(caution.measure)}'
-        f"{f' See {escape(caution.rule)}.' if caution.rule else ''} {LOCAL_CODES}</span></div>"
+        f'<div class="caution" role="note"><b>Caution</b> <span>{escape(str(caution))}</span></div>'
         for caution in cautions
     )
 

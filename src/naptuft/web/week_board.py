@@ -11,7 +11,7 @@ from naptuft.web.board import Board
 from naptuft.web.desk import Desk
 from naptuft.web.families import LOOKS, legend_html
 from naptuft.web.frame import Keys, markup, named, press, sheet
-from naptuft.web.marks import count_words, moment_words, span_words
+from naptuft.web.marks import count_words, moment_words, span_words, stretch_words
 from naptuft.web.product_sheet import product_address
 
 KEYS: Keys = (
@@ -88,14 +88,14 @@ def _order_html(plan: Plan, order: WorkOrder) -> str:
     facts = (
         ("quantity", f"{count_words(order.quantity, order.unit)}, {count_words(order.started, order.unit)} started"),
         ("may start", moment_words(order.release)),
-        ("runs", f"{moment_words(order.start)} to {moment_words(order.finish)}"),
+        ("runs", stretch_words(order.start, order.finish)),
         ("due", f"{moment_words(order.due)}, {when}"),
         ("for", ", ".join(f"{serving.order}/{serving.line}" for serving in order.serves) or "stock"),
     )
     rows = "".join(f"<dt>{label}</dt><dd>{words if '<' in words else escape(words)}</dd>" for label, words in facts)
     steps = "".join(
         f'<tr><td class="number">{step.step}</td><td>{escape(step.name)}<br><span class="aside">{escape(step.machine)}, '
-        f"{moment_words(step.start)} to {moment_words(step.end)}"
+        f"{stretch_words(step.start, step.end)}"
         f"{', then waits ' + span_words(step.wait_minutes) if step.wait_minutes else ''}</span>"
         f'<br><span class="aside reason">{escape(step.earliest_start_reason)}</span></td></tr>'
         for step in plan.operations
