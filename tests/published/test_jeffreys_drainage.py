@@ -5,7 +5,7 @@ from math import sqrt
 import pytest
 
 from naptuft.handle.drainage import Drainage as DrainageInput
-from naptuft.handle.drainage import draining_film, film_along, mean_film, thinned_length
+from naptuft.handle.drainage import draining_film, drawn_film, film_along, mean_film, thinned_length
 
 GRAVITY = 9.80665
 
@@ -36,9 +36,10 @@ def test_the_wedge_keeps_its_mass(index):
 
 def test_draining_never_adds_to_the_film_that_was_drawn():
     drainage = DrainageInput(coated_length=0.16)
-    films = [film_along(drainage, 0.16 * share) for share in (0.01, 0.05, 0.1, 0.3, 1.0)]
+    drawn, _ = drawn_film(drainage)
+    films = [film_along(drainage, 0.16 * share, drawn) for share in (0.01, 0.05, 0.1, 0.3, 1.0)]
     assert films == sorted(films)
-    assert mean_film(drainage) <= films[-1]
-    reach = thinned_length(drainage)
-    assert film_along(drainage, reach * 1.01) == pytest.approx(films[-1])
-    assert film_along(drainage, reach * 0.9) < films[-1]
+    assert mean_film(drainage, drawn) <= films[-1] == drawn
+    reach = thinned_length(drainage, drawn)
+    assert film_along(drainage, reach * 1.01, drawn) == drawn
+    assert film_along(drainage, reach * 0.9, drawn) < drawn

@@ -70,20 +70,24 @@ def draining_film(distance: float, time: float, consistency: float, index: float
     return ((distance / time) ** index * consistency / (density * GRAVITY)) ** (1 / (index + 1))
 
 
-def film_along(drainage: Drainage, distance: float) -> float:
-    """Film at a distance below the ferrule line when it sets: what was drawn, or what drains if thinner. [m]"""
+def drawn_film(drainage: Drainage) -> tuple[float, float]:
+    """Film as drawn, and the viscosity at the shear of drawing it. [m], [Pa s]"""
     coating = COATINGS[drainage.coating]
     density, tension = float(coating.density), float(coating.surface_tension)
     viscosity = shear_viscosity(drainage.consistency, drainage.index, drainage.withdrawal_speed, tension, density)
-    drawn = withdrawn_film(viscosity, drainage.withdrawal_speed, tension, density)
-    drained = draining_film(distance, drainage.set_time, drainage.consistency, drainage.index, density)
-    return min(drawn, drained)
+    return withdrawn_film(viscosity, drainage.withdrawal_speed, tension, density), viscosity
 
 
-def mean_film(drainage: Drainage, steps: int = 200) -> float:
+def film_along(drainage: Drainage, distance: float, drawn: float) -> float:
+    """Film at a distance below the ferrule line when it sets: what was drawn, or what drains if thinner. [m]"""
+    density = float(COATINGS[drainage.coating].density)
+    return min(drawn, draining_film(distance, drainage.set_time, drainage.consistency, drainage.index, density))
+
+
+def mean_film(drainage: Drainage, drawn: float, steps: int = 200) -> float:
     """Mean film along the handle when it sets. [m]"""
     size = drainage.coated_length / steps
-    return sum(film_along(drainage, (k + 0.5) * size) for k in range(steps)) / steps
+    return sum(film_along(drainage, (k + 0.5) * size, drawn) for k in range(steps)) / steps
 
 
 def entrainment_speed(viscosity: float) -> float:
@@ -99,25 +103,20 @@ def entrainment_speed(viscosity: float) -> float:
     return 5.11 * (viscosity * 1e3) ** -0.67
 
 
-def thinned_length(drainage: Drainage) -> float:
+def thinned_length(drainage: Drainage, drawn: float) -> float:
     """Length below the ferrule line where draining has thinned the drawn film. [m]"""
-    coating = COATINGS[drainage.coating]
-    density, tension = float(coating.density), float(coating.surface_tension)
-    viscosity = shear_viscosity(drainage.consistency, drainage.index, drainage.withdrawal_speed, tension, density)
-    drawn = withdrawn_film(viscosity, drainage.withdrawal_speed, tension, density)
     n = drainage.index
-    reach = drainage.set_time * (drawn ** (n + 1) * density * GRAVITY / drainage.consistency) ** (1 / n)
+    weight = float(COATINGS[drainage.coating].density) * GRAVITY
+    reach = drainage.set_time * (drawn ** (n + 1) * weight / drainage.consistency) ** (1 / n)
     return min(reach, drainage.coated_length)
 
 
 def run_drainage(drainage: Drainage) -> Result:
     """Work out how a coat drains along the handle."""
     coating = COATINGS[drainage.coating]
-    density, tension = float(coating.density), float(coating.surface_tension)
-    viscosity = shear_viscosity(drainage.consistency, drainage.index, drainage.withdrawal_speed, tension, density)
-    drawn = withdrawn_film(viscosity, drainage.withdrawal_speed, tension, density)
-    top, bottom = (film_along(drainage, drainage.coated_length * share) for share in (0.1, 1.0))
-    mean, thinned = mean_film(drainage), thinned_length(drainage)
+    drawn, viscosity = drawn_film(drainage)
+    top, bottom = (film_along(drainage, drainage.coated_length * share, drawn) for share in (0.1, 1.0))
+    mean, thinned = mean_film(drainage, drawn), thinned_length(drainage, drawn)
     limit = ENTRAINMENT_SHARE * entrainment_speed(viscosity)
     uneven = 1 - top / bottom
     values = (
@@ -156,7 +155,7 @@ def run_drainage(drainage: Drainage) -> Result:
             "draw slower for a thinner film, or use a coating that sets sooner",
         ),
     )
-    capillary = capillary_number(viscosity, drainage.withdrawal_speed, tension)
+    capillary = capillary_number(viscosity, drainage.withdrawal_speed, float(coating.surface_tension))
     remarks = ()
     if capillary > CAPILLARY_LIMIT:
         remarks = (f"The capillary number {capillary:.2g} is outside the film formula's range (well below 0.01).",)

@@ -129,7 +129,7 @@ def conduct(
     *,
     shape: Literal["plate", "cylinder"] = "plate",
     cells: int = 40,
-    steps: int = 200,
+    steps: int = 120,
 ) -> Course:
     """Temperatures through a plate or a long cylinder that starts at one temperature.
 
@@ -172,7 +172,7 @@ def conduct(
         """Heat into an end cell through its face, and how it falls with the cell's temperature."""
         face, cell = faces[end], float(temperature[0 if end == 0 else -1])
         surface = cell
-        for _ in range(3):
+        for _ in range(3 if face.emissivity else 1):
             gain, fall = face.flux(surface)
             surface -= (surface - cell - half * gain) / (1 + half * fall)
         gain, fall = face.flux(surface)
