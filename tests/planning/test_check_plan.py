@@ -617,3 +617,25 @@ def test_findings_are_words_a_planner_understands():
     finding = next(f for f in check_plan(BOOK, swap("allocations", 5, lot="L-6")(PLAN)) if f.rule == "no held lot")
     assert finding.place == "work order W-4, CORE from L-6"
     assert finding.message == "the lot is held"
+
+
+def test_whole_bundles_may_mix_more_than_is_asked_but_no_more_than_the_surplus():
+    design = BOOK.designs["FILLING"]
+    order = both(
+        swap("work_orders", 0, started=1.1, quantity=1.1),
+        swap("operations", 0, quantity=1.1),
+    )(PLAN)
+    balance = "grams balance"
+    assert balance in {f.rule for f in check_plan(BOOK, order)}
+    for surplus, found in ((0.10, False), (0.05, True)):
+        book = replace(BOOK, designs={"FILLING": replace(design, bundles="whole", surplus=surplus)})
+        assert (balance in {f.rule for f in check_plan(book, order)}) is found
+
+
+def test_a_blend_asked_dry_is_weighed_dry():
+    """1,200 g asked at 10 % of water is 1,080 g dry: lots with 10 % of water give it, dry lots too much."""
+    design = replace(BOOK.designs["FILLING"], moisture=0.10)
+    for moisture, found in ((0.10, False), (0.0, True)):
+        lots = tuple(replace(lot, moisture=moisture) if lot.material.startswith("BR") else lot for lot in BOOK.lots)
+        book = replace(BOOK, designs={"FILLING": design}, lots=lots)
+        assert ("grams balance" in {f.rule for f in check_plan(book, PLAN)}) is found

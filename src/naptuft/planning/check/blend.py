@@ -130,7 +130,8 @@ def _check_made_of(reading: Reading, blend: PlannedBlend, target: FillingTarget,
     """
     place, findings = _place(blend), []
     lots = [(reading.book.lot.get(line.lot), line.grams) for line in blend.lots]
-    if target.moisture is None and abs(blend.wanted_grams - asked_grams) > GRAM:
+    most = asked_grams * (1 + target.surplus) if target.bundles == "whole" else asked_grams
+    if target.moisture is None and not asked_grams - GRAM <= blend.wanted_grams <= most + GRAM:
         findings.append(
             Finding(
                 "grams balance",
@@ -154,12 +155,14 @@ def _check_made_of(reading: Reading, blend: PlannedBlend, target: FillingTarget,
                 "grams balance", place, f"the comber leaves {shown(left)} g of it, not {shown(blend.wanted_grams)} g"
             )
         )
-    if target.moisture is not None and abs(dry - asked_grams * (1 - target.moisture)) > GRAM * (1 + len(lots)):
+    water = 1 - (target.moisture or 0.0)
+    slack = GRAM * (1 + len(lots))
+    if target.moisture is not None and not asked_grams * water - slack <= dry <= most * water + slack:
         findings.append(
             Finding(
                 "grams balance",
                 place,
-                f"holds {shown(dry)} g dry; {shown(asked_grams * (1 - target.moisture))} g are wanted",
+                f"holds {shown(dry)} g dry; {shown(asked_grams * water)} g are wanted",
             )
         )
     findings += [
