@@ -51,7 +51,7 @@ def test_help_loads_nothing_heavy():
 
 
 def test_a_calculation_is_worked_out_in_inches():
-    done = naptuft("work", "out", "brush", "--example", "width=2 1/2 in", "--json")
+    done = naptuft("work", "out", "brush", "--example", "clear_length=2 1/2 in", "--json")
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["calculation"] == "brush"
 

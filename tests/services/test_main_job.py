@@ -70,7 +70,9 @@ def test_the_plan_follows_its_public_schema(demo_plan):
 
 def test_the_same_book_seed_and_effort_give_the_same_files_to_the_byte(tmp_path):
     for name in ("one", "two"):
-        done = naptuft("plan", str(DATA / "inches"), "--out", str(tmp_path / name), "--effort", "50", "--seed", "7")
+        done = naptuft(
+            "plan", str(DATA / "inch_refills"), "--out", str(tmp_path / name), "--effort", "50", "--seed", "7"
+        )
         assert done.returncode == 0, done.stderr
     files = sorted(path.relative_to(tmp_path / "one") for path in (tmp_path / "one").rglob("*") if path.is_file())
     assert {"plan.json", "plan.xlsx", "summary.md"} <= {str(path) for path in files}
@@ -80,7 +82,7 @@ def test_the_same_book_seed_and_effort_give_the_same_files_to_the_byte(tmp_path)
 
 
 def test_a_plant_of_another_kind_in_inches_plans_clean(tmp_path):
-    done = naptuft("plan", str(DATA / "inches"), "--out", str(tmp_path / "out"), "--effort", "50", "--json")
+    done = naptuft("plan", str(DATA / "inch_refills"), "--out", str(tmp_path / "out"), "--effort", "50", "--json")
     assert done.returncode == 0, done.stderr
     plan = json.loads(done.stdout)
     assert plan["checks"] == []
@@ -95,7 +97,7 @@ def test_the_demo_as_a_workbook_plans_like_the_demo_as_a_folder(tmp_path):
 
 
 def test_a_time_limit_is_said_not_to_repeat(tmp_path):
-    done = naptuft("plan", str(DATA / "inches"), "--out", str(tmp_path / "out"), "--seconds", "1")
+    done = naptuft("plan", str(DATA / "inch_refills"), "--out", str(tmp_path / "out"), "--seconds", "1")
     assert done.returncode == 0, done.stderr
     assert "may not repeat" in " ".join(done.stdout.split())
 

@@ -78,12 +78,12 @@ class _Stock:
             for lot in book.lots
         }
 
-    def usable(self, code: str, need: datetime.datetime) -> list[Lot]:
-        """Free lots with something left that keep until `need`, the first to use first."""
+    def usable(self, code: str, keep: datetime.datetime) -> list[Lot]:
+        """Free lots with something left that may be used until `keep`, the first to use first."""
         return [
             lot
             for lot in lots_of(self.book, code)
-            if self.left[lot.code] > 1e-9 and (lot.expires is None or lot.expires >= need.date())
+            if self.left[lot.code] > 1e-9 and (lot.expires is None or lot.expires >= keep.date())
         ]
 
 
@@ -102,11 +102,11 @@ def allocate(book: Book, explosion: Explosion, starts: Mapping[str, datetime.dat
     )
     for requirement in ordered:
         batch = batches[requirement.batch]
-        need = max(starts.get(batch.number, batch.due), batch.due)
+        keep = max(starts.get(batch.number, batch.due), batch.due)
         if requirement.blend:
-            work.blend(requirement, batch, need)
+            work.blend(requirement, batch, keep)
         else:
-            work.take(requirement, need)
+            work.take(requirement, batch, keep)
     return work.bought()
 
 
@@ -125,11 +125,11 @@ class _Allocation:
         self.shortages: dict[str, list[_Shortage]] = defaultdict(list)
         self.horizon = book.start + datetime.timedelta(days=book.settings.horizon_days)
 
-    def take(self, requirement: Requirement, need: datetime.datetime) -> None:
+    def take(self, requirement: Requirement, batch: Batch, keep: datetime.datetime) -> None:
         """Lots for one plain requirement; what is missing is noted as a shortage."""
         material = self.book.material[requirement.part]
         missing = requirement.quantity
-        for lot in self.stock.usable(material.code, need):
+        for lot in self.stock.usable(material.code, keep):
             taken = min(missing, self.stock.left[lot.code])
             if requirement.each:
                 blanks = int(taken / requirement.each + 1e-9)
@@ -141,7 +141,9 @@ class _Allocation:
             missing -= taken
             if missing <= 1e-9:
                 return
-        self.shortages[material.code].append(_Shortage(requirement, need, missing, self.serves[requirement.batch]))
+        self.shortages[material.code].append(
+            _Shortage(requirement, batch.begin, missing, self.serves[requirement.batch])
+        )
 
     def _lay_out(self, requirement: Requirement, lot: Lot, blanks: int) -> None:
         if blanks:
@@ -164,13 +166,13 @@ class _Allocation:
             self.release[batch] = until
             self.waits_for[batch] = what
 
-    def blend(self, requirement: Requirement, batch: Batch, need: datetime.datetime) -> None:
+    def blend(self, requirement: Requirement, batch: Batch, keep: datetime.datetime) -> None:
         """Mix a filling from lots; from lots yet to be bought where stock does not do."""
         target = self.book.designs[requirement.part]
         unit = self.book.product[requirement.part].pint_unit
         mass = to_si(requirement.quantity, unit)
         sources = [part.part for part in self.book.parts_of[requirement.part]]
-        lots = [self._blend_lot(lot) for code in sources for lot in self.stock.usable(code, need)]
+        lots = [self._blend_lot(lot) for code in sources for lot in self.stock.usable(code, keep)]
         buyable = [self._typical(code) for code in sources if self._arrival(self.book.material[code]) <= self.horizon]
         buyable = [lot for lot in buyable if lot is not None]
         answer, why = _mixed(target, tuple(lots), mass)
@@ -187,9 +189,9 @@ class _Allocation:
             return
         self.blends[batch.number] = answer
         for code, taken in answer.lots:
-            self._take_for_blend(requirement, need, code, taken)
+            self._take_for_blend(requirement, batch, code, taken)
 
-    def _take_for_blend(self, requirement: Requirement, need: datetime.datetime, code: str, taken: float) -> None:
+    def _take_for_blend(self, requirement: Requirement, batch: Batch, code: str, taken: float) -> None:
         if code in self.book.lot:
             lot = self.book.lot[code]
             self._use(requirement.batch, lot, from_si(taken, self.book.material[lot.material].pint_unit))
@@ -197,7 +199,7 @@ class _Allocation:
         material = self.book.material[code]
         bought = replace(requirement, part=code)
         quantity = from_si(taken, material.pint_unit)
-        self.shortages[code].append(_Shortage(bought, need, quantity, self.serves[requirement.batch]))
+        self.shortages[code].append(_Shortage(bought, batch.begin, quantity, self.serves[requirement.batch]))
 
     def _blend_lot(self, lot: Lot) -> BlendLot:
         material = self.book.material[lot.material]

@@ -38,13 +38,17 @@ class Demand:
 
 @dataclass(frozen=True)
 class Batch:
-    """A work order in the making; quantities in the product's unit."""
+    """A work order in the making; quantities in the product's unit.
+
+    begin  about when it must start to be ready when due
+    """
 
     number: str
     product: str
     stage: str
     quantity: float
     started: float
+    begin: datetime.datetime
     due: datetime.datetime
     weight: float
     demands: tuple[Demand, ...]
@@ -124,6 +128,7 @@ class _Draft:
     stage: str
     quantity: float
     started: float
+    begin: datetime.datetime
     due: datetime.datetime
     weight: float
     demands: list[Demand]
@@ -262,20 +267,22 @@ def _batch(work: _Explosion, product: Product, demands: list[Demand]) -> None:
         wanted = max(wanted, from_si(product.least_batch.si(product.pint_unit), product.pint_unit))
     started = _whole(product, wanted / (1.0 - product.scrap))
     draft = _draft(work, product, "make", _whole(product, wanted), started, demands)
-    ready = draft.due - datetime.timedelta(minutes=rough_minutes(book, work.designs, product, started, "make"))
     for part in book.parts_of.get(product.code, ()):
-        _ask(work, draft, part, ready)
+        _ask(work, draft, part)
 
 
 def _draft(
     work: _Explosion, product: Product, stage: str, quantity: float, started: float, demands: list[Demand]
 ) -> _Draft:
+    due = min(demand.due for demand in demands)
+    minutes = rough_minutes(work.book, work.designs, product, started, stage)
     draft = _Draft(
         product.code,
         stage,
         quantity,
         started,
-        min(demand.due for demand in demands),
+        due - datetime.timedelta(minutes=minutes),
+        due,
         max((demand.weight for demand in demands if demand.by_order), default=0.0),
         demands,
         f"{product.code}#{stage}#{sum(d.product == product.code and d.stage == stage for d in work.drafts)}",
@@ -288,7 +295,7 @@ def _whole(product: Product, quantity: float) -> float:
     return float(ceil(quantity - 1e-9)) if product.unit == "pcs" else quantity
 
 
-def _ask(work: _Explosion, draft: _Draft, part: Part, ready: datetime.datetime) -> None:
+def _ask(work: _Explosion, draft: _Draft, part: Part) -> None:
     book = work.book
     if part.from_design == BLEND:
         if not any(r.batch == draft.key and r.blend for r in work.requirements):
@@ -296,12 +303,12 @@ def _ask(work: _Explosion, draft: _Draft, part: Part, ready: datetime.datetime) 
         return
     if part.from_design == CUT_LIST:
         length = work.designs[draft.product].result["length"]
-        work.pieces[part.part].append((Demand(draft.key, False, draft.started, ready), length))
+        work.pieces[part.part].append((Demand(draft.key, False, draft.started, draft.begin), length))
         return
     need = draft.started * unit_need(book, work.designs, part)
     if part.part in book.product:
         need = _whole(book.product[part.part], need)
-        work.demands[part.part].append(Demand(draft.key, False, need, ready))
+        work.demands[part.part].append(Demand(draft.key, False, need, draft.begin))
     else:
         item = book.material[part.part]
         need = float(ceil(need - 1e-9)) if item.unit == "pcs" else need
@@ -324,9 +331,7 @@ def _cut(work: _Explosion, tube: Product) -> None:
         )
         draft = _draft(work, tube, "cut", float(answer.rolls), float(answer.rolls), group)
         work.cut_lists[draft.key] = answer
-        minutes = rough_minutes(work.book, work.designs, tube, draft.started, "cut")
-        ready = draft.due - datetime.timedelta(minutes=minutes)
-        work.demands[tube.code].append(Demand(draft.key, False, draft.started, ready))
+        work.demands[tube.code].append(Demand(draft.key, False, draft.started, draft.begin))
 
 
 @lru_cache(maxsize=256)
@@ -364,7 +369,17 @@ def _numbered(work: _Explosion) -> Explosion:
         return demand if demand.by_order else replace(demand, consumer=number[demand.consumer])
 
     batches = tuple(
-        Batch(number[d.key], d.product, d.stage, d.quantity, d.started, d.due, d.weight, tuple(map(named, d.demands)))
+        Batch(
+            number[d.key],
+            d.product,
+            d.stage,
+            d.quantity,
+            d.started,
+            d.begin,
+            d.due,
+            d.weight,
+            tuple(map(named, d.demands)),
+        )
         for d in ordered
     )
     supplies = tuple(

@@ -22,7 +22,7 @@ class OrderOutcome:
 
     finish          when the last of what can be delivered is ready; None when nothing can
     late_minutes    minutes after due; 0 when on time or nothing is delivered
-    short_quantity  how many cannot be delivered inside the horizon
+    short_quantity  how many cannot be delivered: material for them cannot arrive inside the horizon
     reason          why it is late or short, naming the blocking material, machine or check; "" on time
     work_orders     numbers of the work orders that make it directly
     value, cost     money for the line; cost of the whole quantity ordered at planned unit cost

@@ -120,6 +120,9 @@ def _want_less(
     reasons: dict[str, str],
     everything: bool,
 ) -> None:
+    """Want less of the lines due last of every batch with a gap; nothing of them where not even the least batch
+    can be made, or where patience is over.
+    """
     serves = explosion.serves()
     batches = {batch.number: batch for batch in explosion.batches}
     orders = {order.name: order for order in book.orders}
@@ -135,12 +138,13 @@ def _want_less(
     for gap in worst.values():
         batch, shares = batches[gap.batch], serves[gap.batch]
         excess = sum(shares.values()) - math.floor(batch.quantity * gap.share + 1e-9)
+        all_of_it = everything or excess <= 1e-9
         for name in sorted(shares, key=lambda name: (orders[name].due, -orders[name].weight, name), reverse=True):
-            if excess <= 1e-9 and not everything:
+            if excess <= 1e-9 and not all_of_it:
                 break
             per_order_unit = total[batch.product, batch.stage, name] / before[name]
             less = math.ceil(min(excess, shares[name]) / per_order_unit - 1e-9)
-            if everything or less >= before[name]:
+            if all_of_it or less >= before[name]:
                 less = int(before[name])
             if wanted[name] > before[name] - less:
                 wanted[name] = max(0.0, before[name] - less)
