@@ -55,7 +55,7 @@ def test_every_way_to_lay_the_boxes_holds_them_all():
 
 
 def test_the_drawing_shows_every_box_of_a_layer():
-    record, _ = BOXED_SET.read(BOXED_SET.example())
+    record, _ = BOXED_SET.read({**BOXED_SET.example(), "boxes_per_carton": "12"})
     assert BOXED_SET.draw is not None
     picture = BOXED_SET.draw(record, BOXED_SET.run(record))
     assert picture.count("<title>boxed set</title>") == 2 * 3 + 2 * 2

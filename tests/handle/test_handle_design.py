@@ -95,6 +95,20 @@ def test_too_little_air_is_found():
     assert answer(DRYING_AIR, air_given=f"{needed * 3600 * 1.1} m**3/hour").passed
 
 
+def test_a_solvent_not_in_the_table_says_which_data_are_missing():
+    with pytest.raises(DesignError) as raised:
+        answer(DRYING_AIR, solvent="another", molar_mass="88.1 g/mol")
+    assert [fault.place for fault in raised.value.faults] == ["lower limit"]
+    known = answer(DRYING_AIR, solvent="another", molar_mass="116.16 g/mol", lower_limit="1.7 %")
+    assert known["air_flow"] == pytest.approx(answer(DRYING_AIR)["air_flow"])
+
+
+def test_no_figure_is_named_twice():
+    for calculation in handle.CALCULATIONS:
+        names = [value.name for value in answer(calculation).values]
+        assert len(names) == len(set(names)), calculation.name
+
+
 def test_the_drawing_shows_the_length_and_the_ferrule_line():
     record, _ = HANDLE.read(HANDLE.example())
     assert HANDLE.draw is not None

@@ -79,7 +79,7 @@ class SetDesign:
     )
     box_board: float = quantity("g/m**2", "board of the box", low=100, high=2000, default=450)
     box_thickness: float = quantity("mm", "of the box's board", low=0.2, high=10, default=0.8)
-    boxes_per_carton: int = whole("boxed sets a carton", low=1, high=500, default=12, example="12")
+    boxes_per_carton: int = whole("boxed sets a carton", low=1, high=500, default=6, example="6")
     carton_board: float = quantity("g/m**2", "board of the carton", low=200, high=3000, default=600)
     carton_thickness: float = quantity("mm", "of the carton's board", low=1, high=20, default=4)
     edge_crush: float = quantity("kN/m", "edge crush of the carton's board", low=0.5, high=40, default=5.6)
@@ -89,8 +89,12 @@ class SetDesign:
     lift_height: float = quantity("mm", "hands above the floor when the lift begins", low=0, high=1750, default=750)
     lift_travel: float = quantity("mm", "how far up or down", low=0, high=1750, default=500)
     lifts_per_minute: float = quantity("1/min", "cartons lifted, by one person", low=0, high=8, default=1)
-    lifting_time: str = choice(DURATIONS, "how long the lifting goes on, without a rest", default="8 hours")
-    grip: str = choice(["good", "fair", "poor"], "good: hand holes; fair: held from below; poor: slack", default="fair")
+    lifting_time: str = choice(
+        DURATIONS, "how long the lifting goes on, without a rest", default="8 hours", example="8 hours"
+    )
+    grip: str = choice(
+        ["good", "fair", "poor"], "good: hand holes; fair: held from below; poor: slack", default="fair", example="fair"
+    )
     pallet_height: float = quantity("mm", "of the goods on a pallet", low=100, high=2500, default=1400)
     item_code: str = text("GTIN of the boxed set, checked by its last digit; may be left empty", default="")
 

@@ -12,6 +12,7 @@ GAS_CONSTANT = 8.314462618
 STANDARD_PRESSURE = 101325.0
 STANDARD_TEMPERATURE = 294.2611
 HOT = 394.2611
+OTHER = "another"
 SOURCE = "ACGIH, Industrial Ventilation, ch. 2, dilution for fire and explosion (from memory)"
 
 
@@ -81,7 +82,22 @@ def dilution_air(
 class DryingAir:
     """Solvent given off and the air it goes into."""
 
-    solvent: str = choice(SOLVENT_NAMES, "solvent given off", default="n-butyl acetate")
+    solvent: str = choice(
+        (*SOLVENT_NAMES, OTHER),
+        "solvent given off; for another give its two figures below",
+        default="n-butyl acetate",
+        example="n-butyl acetate",
+    )
+    molar_mass: float | None = quantity(
+        "g/mol", "of another solvent; left empty, the table's", low=16, high=500, default=None
+    )
+    lower_limit: float | None = quantity(
+        "%",
+        "lower explosive limit of another solvent, by volume; left empty, the table's",
+        low=0.2,
+        high=20,
+        default=None,
+    )
     solvent_rate: float = quantity("kg/hour", "solvent evaporated", low=0.001, high=1000, example="2.5 kg/hour")
     air_temperature: float = quantity("degC", "of the air the vapour goes into", low=0, high=250, default=20)
     safety_factor: float = quantity(
@@ -91,11 +107,35 @@ class DryingAir:
         "m**3/hour", "air flow there is, at the air temperature; may be left empty", low=1, high=1e6, default=None
     )
 
+    def __post_init__(self) -> None:
+        if self.solvent != OTHER:
+            return
+        missing = (("molar mass", self.molar_mass, "g/mol"), ("lower limit", self.lower_limit, "% by volume"))
+        faults = [
+            Fault(name, "", f"a figure in {unit} for a solvent not in the table", "take it from the safety data sheet")
+            for name, value, unit in missing
+            if value is None
+        ]
+        if faults:
+            raise DesignError(*faults)
+
+    @property
+    def vapour(self) -> tuple[float, float, str]:
+        """Molar mass [kg/mol], lower explosive limit as a share, and where the limit comes from."""
+        if self.solvent == OTHER:
+            assert self.molar_mass is not None
+            assert self.lower_limit is not None
+            return self.molar_mass, self.lower_limit, "as given"
+        known = SOLVENTS[self.solvent]
+        mass = float(known.molar_mass) if self.molar_mass is None else self.molar_mass
+        if self.lower_limit is not None:
+            return mass, self.lower_limit, "as given"
+        return mass, float(known.lower_limit), known.lower_limit.source
+
 
 def run_air(air: DryingAir) -> Result:
     """Work out the air that dilutes the vapour."""
-    solvent = SOLVENTS[air.solvent]
-    mass, limit = float(solvent.molar_mass), float(solvent.lower_limit)
+    mass, limit, source = air.vapour
     rate, warm = air.solvent_rate, air.air_temperature
     standard = dilution_air(rate, mass, limit, air.safety_factor, warm)
     actual = dilution_air(rate, mass, limit, air.safety_factor, warm, flow_temperature=warm)
@@ -135,7 +175,7 @@ def run_air(air: DryingAir) -> Result:
                 "29 CFR 1910.94, 1910.122 to 1910.126 and 1910.1000",
             ),
         ),
-        (f"Lower explosive limit {limit * 100:.3g} % by volume: {solvent.lower_limit.source}.",),
+        (f"Lower explosive limit {limit * 100:.3g} % by volume: {source}.",),
     )
 
 
