@@ -54,23 +54,14 @@ def _headline(plan: Plan) -> str:
 
 
 def _orders(plan: Plan) -> str:
-    rows = [
-        (
-            _plain(order.name),
-            _plain(order.customer),
-            _plain(f"{order.product_name} ({order.product})"),
-            f"{order.quantity:,}",
-            moment(order.due),
-            f"**{state(order)}**",
-            _plain(order.reason),
-        )
+    lines = [
+        f"- **{_plain(order.name)} {state(order)}**: {order.quantity:,} of "
+        f"{_plain(f'{order.product_name} ({order.product})')} for {_plain(order.customer)}, "
+        f"due {moment(order.due)}. {_plain(order.reason)}"
         for order in plan.orders
         if order.state in ATTENTION
     ]
-    if not rows:
-        return "## Late or short\n\nNone."
-    heads = ("order", "customer", "product", "quantity", "due", "state", "because")
-    return "## Late or short\n\n" + _table(heads, "lllrlll", rows)
+    return "## Late or short\n\n" + ("\n".join(lines) or "None.")
 
 
 def _loads(plan: Plan) -> str:
