@@ -131,3 +131,10 @@ def test_a_warmer_melt_wants_more_water_and_electricity():
     cool, hot = answer(MOULDED_PART), answer(MOULDED_PART, melt_temperature="250 degC")
     assert hot["energy"] > cool["energy"]
     assert answer(MOULDED_PART, water_rise="6 K")["water_flow"] == pytest.approx(cool["water_flow"] / 2)
+
+
+def test_packing_that_ends_before_the_gate_has_set_is_told():
+    short, long = (answer(MOULDED_PART, gate_thickness="2 mm", pack_time=time) for time in ("2 s", "12 s"))
+    assert {check.label for check in short.checks if not check.passed} == {"pack time, until the gate has set"}
+    assert long.passed
+    assert "gate_freeze_time" not in answer(MOULDED_PART)

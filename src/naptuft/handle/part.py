@@ -15,6 +15,7 @@ from naptuft.handle.moulding import (
     clamp_force,
     cycle_time,
     cylinder_cooling_time,
+    gate_freeze_time,
     plate_cooling_time,
     press_energy,
     section_cooling_time,
@@ -143,6 +144,22 @@ def mould_answer(
         Value("water_flow", "cooling water for the mould", water, "l/min"),
         Value("energy", "electricity of the press, each", energy, "kWh"),
     ]
+    checks = list(_press_checks(setting, resin, masses.total, masses.regrind_in_feed, clamp, demand, cycle))
+    solid = float(resin.solid_temperature)
+    if setting.gate_thickness is not None and mould < solid < melt:
+        frozen = gate_freeze_time(setting.gate_thickness, float(resin.diffusivity), melt, mould, solid)
+        values.append(Value("gate_freeze_time", "until the gate has set", frozen, "s"))
+        checks.append(
+            Check(
+                "pack time, until the gate has set",
+                setting.pack_time,
+                frozen,
+                "at least",
+                "s",
+                PLATE_SOURCE,
+                "hold the pressure longer, or thin the gate",
+            )
+        )
     if demand is not None:
         values.append(Value("cavities_needed", "cavities that keep pace", float(cavities_for(demand, cycle)), ""))
     steps = (
@@ -161,7 +178,7 @@ def mould_answer(
     remarks += _temperature_remarks(setting, resin)
     return Result(
         tuple(values),
-        _press_checks(setting, resin, masses.total, masses.regrind_in_feed, clamp, demand, cycle),
+        tuple(checks),
         steps,
         (*PRESS_CAUTIONS, PVC_CAUTION) if resin.name == "PVC" else PRESS_CAUTIONS,
         tuple(remarks),

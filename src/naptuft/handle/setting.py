@@ -79,6 +79,9 @@ class MouldSetting:
     clamp_margin: float = quantity("%", "clamp force kept in hand", low=0, high=100, default=10)
     fill_time: float = quantity("s", "time to fill the mould", low=0.1, high=60, default=2)
     pack_time: float = quantity("s", "time pressure is held after filling", low=0, high=240, default=6)
+    gate_thickness: float | None = quantity(
+        "mm", "of the gate, to judge the packing; may be left empty", low=0.2, high=20, default=None
+    )
     open_time: float = quantity("s", "open, eject, close", low=1, high=120, default=6)
     water_rise: float = quantity("K", "rise of the cooling water", low=0.5, high=30, default=3)
     press_efficiency: float = quantity(
