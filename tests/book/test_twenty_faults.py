@@ -7,8 +7,8 @@ from typing import Any
 
 import openpyxl
 import pytest
-from brush_and_roller_book import sound_book
 
+from brush_and_roller_book import sound_book
 from naptuft.book.files import check_book, read_book, write_book
 from naptuft.errors import BookError
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -146,6 +146,20 @@ def reading_of(book: Book) -> Reading:
     return Reading(rows, frozenset(SHEET_NAMED))
 
 
+def capped(faults: Iterable[Fault]) -> list[Fault]:
+    """The first faults of each sheet, and for a sheet with more, how many more."""
+    kept: list[Fault] = []
+    counts: dict[str, int] = {}
+    for fault in faults:
+        sheet = fault.place.split(", row ")[0]
+        counts[sheet] = counts.get(sheet, 0) + 1
+        if counts[sheet] <= MOST_FAULTS:
+            kept.append(fault)
+    more = {sheet: count - MOST_FAULTS for sheet, count in counts.items() if count > MOST_FAULTS}
+    mend = "mend those named, then check again"
+    return kept + [Fault(sheet, f"{count} more faults", "none", mend) for sheet, count in more.items()]
+
+
 def _plain(name: object) -> str:
     return " ".join(str(name).replace("_", " ").replace("-", " ").split()).casefold()
 
@@ -216,11 +230,7 @@ def _read_sheet(sheet: Sheet, grid: Grid) -> tuple[tuple[Row, ...], list[Fault]]
         row, broken = _whole(Row(sheet, number, values), complete=not wrong and not lacking)
         faults += wrong + broken
         rows.append(row)
-    if len(faults) > MOST_FAULTS:
-        more = len(faults) - MOST_FAULTS
-        note = Fault(sheet.name, f"{more} more faults", "none", "mend those named, then check again")
-        faults = [*faults[:MOST_FAULTS], note]
-    return tuple(rows), faults
+    return tuple(rows), capped(faults)
 
 
 def _headings(sheet: Sheet, grid: Grid) -> tuple[list[_Column], int | None, list[Fault]]:
@@ -293,8 +303,10 @@ def _take(field: Field, given: object, where: str, unit: str, values: dict[str, 
         return [Fault(where, f"{given[:40]}…", field.allowed, mend)]
     if field.kind == "clock" and (time := _EXCEL_TIME.fullmatch(str(given))):
         given = "24:00" if time[1] else time[2]
+    elif field.kind == "clock" and isinstance(given, int):
+        given = float(given)
     elif unit and _PLAIN_NUMBER.fullmatch(str(given)):
-        given = f"{given!r} {unit}" if isinstance(given, float) else f"{given} {unit}"
+        given = f"{given} {unit}"
     value, wrong = read_value(field, given, where)
     if not wrong and field.kind == "text":
         value = value.replace("\r\n", "\n").replace("\r", "\n")

@@ -6,13 +6,15 @@ that one, so that one mistake is told once.
 
 from __future__ import annotations
 
+from itertools import chain
+
 from naptuft.book.check.designs import check_designs, work_out_designs
 from naptuft.book.check.plant import check_plant
 from naptuft.book.check.products import check_products
 from naptuft.book.check.references import check_references
 from naptuft.book.check.routes import check_routes
 from naptuft.book.check.stock import check_stock
-from naptuft.book.entry import Reading, reading_of
+from naptuft.book.entry import Reading, capped, reading_of
 from naptuft.book.model import Book
 from naptuft.errors import Fault
 
@@ -22,14 +24,15 @@ __all__ = ["check", "faults_of"]
 def check(reading: Reading) -> tuple[Fault, ...]:
     """Everything wrong between the records of a book that were read; empty when they fit together."""
     outcomes = work_out_designs(reading)
-    return (
-        *check_references(reading),
-        *check_plant(reading),
-        *check_stock(reading),
-        *check_designs(reading, outcomes),
-        *check_products(reading, outcomes),
-        *check_routes(reading, outcomes),
+    found = chain(
+        check_references(reading),
+        check_plant(reading),
+        check_stock(reading),
+        check_designs(reading, outcomes),
+        check_products(reading, outcomes),
+        check_routes(reading, outcomes),
     )
+    return tuple(capped(found))
 
 
 def faults_of(book: Book) -> tuple[Fault, ...]:

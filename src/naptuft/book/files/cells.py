@@ -55,7 +55,7 @@ class _Survey:
 
 
 def read_workbook(path: Path) -> dict[str, Grid]:
-    """The raw cells of every sheet, by sheet name: texts, numbers as floats, None for an empty cell.
+    """The raw cells of every sheet, by sheet name: texts, numbers, None for an empty cell.
 
     Raises FileError for anything that is no sound workbook, or is too large.
     """
@@ -292,7 +292,7 @@ def _grid(reader, name: str, survey: _Survey) -> Grid:
             rows[row][column] = Broken(sign)
     for row, column in survey.percents:
         figure = rows[row][column] if row < len(rows) and column < len(rows[row]) else None
-        if isinstance(figure, float):
+        if isinstance(figure, float | int):
             rows[row][column] = f"{figure * 100:.12g} %"
     kept = ((number, tuple(cells)) for number, cells in enumerate(rows, 1) if any(cell is not None for cell in cells))
     return Grid(name, tuple(kept))
@@ -303,5 +303,8 @@ def _cell(word: str | None, figure: float | None) -> object:
     if word is None or word == "":
         return None
     if figure is not None and word == f"{figure:.9f}".rstrip("0").rstrip("."):
-        return figure
+        return int(figure) if figure.is_integer() and abs(figure) < _WHOLE else figure
     return word
+
+
+_WHOLE = 2**53
