@@ -103,9 +103,9 @@ def fewest_pieces(
         return best, bound
     search = Search(weights, capacity, demand, effort)
     search.master.add(best)
-    bound = max(bound, search.master.relax(len(best)).bound)
+    bound = max(bound, search.master.relax(len(best), effort.deadline).bound)
     target = bound
-    while target < len(best):
+    while target < len(best) and not effort.spent():
         found, impossible = search.reach(target)
         if found is not None:
             best = trimmed(found, demand)

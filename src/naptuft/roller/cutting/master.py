@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from time import monotonic
 
 import numpy as np
 
@@ -72,11 +73,14 @@ class Master:
         unit[np.arange(len(wanted)), wanted] = 1
         self.add(unit)
 
-    def relax(self, enough: int, most: int = 3) -> Relaxation:
+    def relax(self, enough: int, deadline: float, *, settled: bool = True, most: int = 3) -> Relaxation:
         """Solve the relaxation for the demand asked, pricing new patterns in.
 
-        enough  stop as soon as more than this many stock pieces are proven to be needed
-        most    patterns taken from one pricing
+        enough   stop as soon as more than this many stock pieces are proven to be needed
+        deadline  reading of the steady clock at which to stop with the bound found so far
+        settled  price on until the bound is as good as the relaxation can give; otherwise stop as soon as
+                 `enough` stock pieces cover the demand in fractions
+        most     patterns taken from one pricing
 
         The bound is computed in whole numbers from rounded prices, so no rounding can raise it.
         Source: A. A. Farley, Operations Research 38 (1990) 922-923 (from memory).
@@ -86,10 +90,13 @@ class Master:
             self._model.run()
             solution = self._model.getSolution()
             value = self._model.getObjectiveValue()
+            if not settled and value <= enough + 1e-9:
+                return Relaxation(bound, np.array(solution.col_value), np.zeros(0, dtype=np.int64))
             prices = np.floor(np.maximum(np.array(solution.row_dual), 0.0) * SCALE).astype(np.int64)
             found = best_patterns(prices, self.weights, self.demand, self.capacity, THRESHOLD, most)
             worth = int(self.demand @ prices)
             dearest = int(found[0] @ prices) if found else THRESHOLD
             bound = max(bound, -(-worth // dearest))
-            if not found or bound > enough or bound >= value - 1e-6 or not self.add(found):
+            done = not found or bound > enough or bound >= value - 1e-6 or monotonic() > deadline
+            if done or not self.add(found):
                 return Relaxation(bound, np.array(solution.col_value), prices)

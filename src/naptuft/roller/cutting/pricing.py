@@ -53,17 +53,19 @@ def best_patterns(
 
 def _split(order: np.ndarray, bounds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Bundles of 1, 2, 4, … pieces from which every number up to the bound can be made."""
-    item: list[int] = []
-    count: list[int] = []
-    for index, bound in zip(order.tolist(), bounds.tolist(), strict=True):
-        bundle, left = 1, bound
-        while left > 0:
-            take = min(bundle, left)
-            item.append(index)
-            count.append(take)
-            left -= take
-            bundle *= 2
-    return np.array(item, dtype=np.int64), np.array(count, dtype=np.int64)
+    places, counts = [], []
+    left, bundle = bounds.copy(), 1
+    place = np.arange(len(order))
+    while len(place):
+        take = np.minimum(left[place], bundle)
+        places.append(place)
+        counts.append(take)
+        left[place] -= take
+        place = place[left[place] > 0]
+        bundle *= 2
+    joined = np.concatenate(places)
+    ranked = np.argsort(joined, kind="stable")
+    return order[joined[ranked]], np.concatenate(counts)[ranked]
 
 
 def _by_numpy(v: np.ndarray, w: np.ndarray, capacity: int, threshold: int, most: int) -> list[np.ndarray]:

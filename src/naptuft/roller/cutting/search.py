@@ -15,6 +15,9 @@ import numpy as np
 from naptuft.roller.cutting.master import SCALE, Master
 from naptuft.roller.cutting.pricing import patterns_within
 
+SMALL_ENOUGH = 55
+FEW_PATTERNS = 200
+
 
 @dataclass
 class Effort:
@@ -102,9 +105,11 @@ class Search:
         if found is not None:
             return found, False
         self.master.ask(self.demand)
-        relaxed = self.master.relax(target)
+        relaxed = self.master.relax(target, self.effort.deadline)
         if relaxed.bound > target:
             return None, True
+        if self.effort.spent():
+            return None, False
         return self._finish(self.demand, target, relaxed.prices, limit=40_000, nodes=100_000)
 
     def _dive(self, demand: np.ndarray, target: int, width: int) -> list[np.ndarray] | None:
@@ -112,19 +117,19 @@ class Search:
             return []
         if target <= 0 or int(demand @ self.weights) > target * self.capacity:
             return None
-        for fill in (first_fit_decreasing, fullest_first):
-            guess = fill(self.weights, self.capacity, demand)
-            if len(guess) <= target:
-                return guess
+        guess = first_fit_decreasing(self.weights, self.capacity, demand)
+        if len(guess) <= target:
+            return guess
         if self.effort.spent():
             return None
         self.effort.nodes -= 1
         self.master.ask(demand)
-        relaxed = self.master.relax(target)
-        if relaxed.bound > target:
+        small = int(demand.sum()) <= SMALL_ENOUGH
+        relaxed = self.master.relax(target, self.effort.deadline, settled=small)
+        if relaxed.bound > target or self.effort.spent():
             return None
-        if int(demand.sum()) <= 90:
-            found, settled = self._finish(demand, target, relaxed.prices, limit=1_500, nodes=200)
+        if small:
+            found, settled = self._finish(demand, target, relaxed.prices, limit=FEW_PATTERNS, nodes=200)
             if found is not None or settled:
                 return found
         whole = np.floor(relaxed.usage + 1e-6).astype(np.int64)
