@@ -6,7 +6,7 @@ from itertools import accumulate
 from typing import Any
 
 from naptuft.book.model import Book
-from naptuft.papers.traveller import block
+from naptuft.papers.traveller import block, warning
 from naptuft.papers.wording import TITLE_LETTERS, money, share, shortened
 from naptuft.planning.plan import Plan, PlannedBlend, ProfileBar
 from naptuft.plant.hazard import cautions_of
@@ -56,9 +56,9 @@ def _part(book: Book, plan: Plan, blend: PlannedBlend) -> dict[str, Any]:
             if blend.proven_optimal
             else f"A blend cannot cost less than {money(blend.bound, plan.currency)}; cheaper ones than this are not ruled out."
         ),
-        "bars": [_bar(bar) for bar in blend.profile],
+        "bars": [_bar(bar) for bar in sorted(blend.profile, key=lambda bar: bar.length_mm)],
         "top": _top(blend.profile),
-        "cautions": [str(caution) for hazard in hazards for caution in cautions_of(hazard)],
+        "caution": warning(caution for hazard in hazards for caution in cautions_of(hazard)),
     }
 
 

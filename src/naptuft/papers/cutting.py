@@ -6,7 +6,7 @@ from math import ceil, floor, log10
 from typing import Any
 
 from naptuft.book.model import Book
-from naptuft.papers.traveller import block
+from naptuft.papers.traveller import block, warning
 from naptuft.papers.wording import TITLE_LETTERS, amount, share, shortened
 from naptuft.planning.plan import CutPattern, CutPiece, Plan, PlannedCutList
 from naptuft.plant.hazard import cautions_of
@@ -65,7 +65,7 @@ def _part(book: Book, plan: Plan, found: PlannedCutList) -> dict[str, Any]:
             {
                 "mark": mark,
                 "work-order": piece.work_order or "spare",
-                "name": piece.name,
+                "name": book.product[piece.name].name if piece.name in book.product else piece.name,
                 "length": _length(piece.length_mm),
                 "count": amount(_count(found, piece)),
             }
@@ -77,7 +77,7 @@ def _part(book: Book, plan: Plan, found: PlannedCutList) -> dict[str, Any]:
             + ["gap between pieces: cut width"] * (found.kerf_mm > 0)
             + ["white at the ends: trim"] * (found.end_trim_mm > 0)
         ),
-        "cautions": [str(caution) for hazard in cut_hazards for caution in cautions_of(hazard)],
+        "caution": warning(caution for hazard in cut_hazards for caution in cautions_of(hazard)),
     }
 
 

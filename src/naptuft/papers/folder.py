@@ -14,6 +14,7 @@ from naptuft.papers.blending import blends
 from naptuft.papers.cutting import cut_lists
 from naptuft.papers.ordering import orders
 from naptuft.papers.press import printed
+from naptuft.papers.setting import settings
 from naptuft.papers.summary import summary_markdown
 from naptuft.papers.traveller import travellers
 from naptuft.papers.workbook import workbook
@@ -22,7 +23,10 @@ from naptuft.planning.plan_json import plan_text
 
 Progress = Callable[[str, float], None]
 
-PAPERS = ("orders", "travellers", "cut_lists", "blends")
+PAPERS = ("orders", "travellers", "settings", "cut_lists", "blends")
+UNTAGGED = ("travellers", "settings")
+"""Long papers, printed without the mark-up for screen readers, which makes them four times as large."""
+
 FILES = ("plan.json", "plan.xlsx", "summary.md", *(f"papers/{name}.pdf" for name in PAPERS))
 """Every file a plan's folder may hold, the plan itself first."""
 
@@ -35,10 +39,11 @@ def paper(name: str, book: Book, plan: Plan) -> bytes | None:
     data = {
         "orders": lambda: orders(plan),
         "travellers": lambda: travellers(book, plan),
+        "settings": lambda: settings(book, plan),
         "cut_lists": lambda: cut_lists(book, plan),
         "blends": lambda: blends(book, plan),
     }[name]()
-    return printed(name, data, tags=name != "travellers") if data["parts"] else None
+    return printed(name, data, tags=name not in UNTAGGED) if data["parts"] else None
 
 
 def traveller_paper(book: Book, plan: Plan, number: str) -> bytes | None:
@@ -102,20 +107,36 @@ def _put(folder: Path, made: Mapping[str, bytes], known: tuple[str, ...]) -> tup
         raise FileError(_unwritable(folder, error)) from error
     try:
         for name, content in made.items():
-            (beside / name).parent.mkdir(parents=True, exist_ok=True)
-            (beside / name).write_bytes(content)
-        for name in reversed(known):
-            target = folder / name
-            if name in made:
-                target.parent.mkdir(parents=True, exist_ok=True)
-                os.replace(beside / name, target)
-            else:
-                target.unlink(missing_ok=True)
+            _file(beside / "new" / name).write_bytes(content)
+        _exchange(folder, beside, made, known)
     except OSError as error:
         raise FileError(_unwritable(folder, error)) from error
     finally:
         shutil.rmtree(beside, ignore_errors=True)
     return tuple(folder / name for name in known if name in made)
+
+
+def _exchange(folder: Path, beside: Path, made: Mapping[str, bytes], known: tuple[str, ...]) -> None:
+    """Move the old files out and the new ones in; on any failure put everything back and raise OSError."""
+    undo: list[tuple[Path, Path]] = []
+    try:
+        for name in reversed(known):
+            target, new, old = folder / name, beside / "new" / name, _file(beside / "old" / name)
+            if target.exists():
+                os.replace(target, old)
+                undo.append((old, target))
+            if name in made:
+                os.replace(new, _file(target))
+                undo.append((target, new))
+    except OSError:
+        for moved, back in reversed(undo):
+            os.replace(moved, back)
+        raise
+
+
+def _file(path: Path) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def _unwritable(folder: Path, error: OSError) -> Fault:

@@ -8,7 +8,7 @@ from typing import Any
 from naptuft.papers.traveller import block
 from naptuft.papers.wording import amount, day, duration, moment, money, share, state, unit_word
 from naptuft.planning.plan import OrderOutcome, Plan
-from naptuft.quantity import from_si, show_number, unit_sign
+from naptuft.quantity import from_si, show_number
 
 ATTENTION = ("late", "short")
 
@@ -122,7 +122,7 @@ def design_faults(plan: Plan) -> list[dict[str, str]]:
             "name": design.product_name,
             "check": check.label,
             "figures": f"{show_number(from_si(check.value, check.unit))} · {check.sense} "
-            f"{show_number(from_si(check.limit, check.unit))} {unit_sign(check.unit)}".rstrip(),
+            f"{show_number(from_si(check.limit, check.unit))} {unit_word(check.unit)}".rstrip(),
             "mend": check.mend,
         }
         for design in plan.designs

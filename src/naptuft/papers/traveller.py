@@ -8,12 +8,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from naptuft.book.model import Book
-from naptuft.calculation import Caution
+from naptuft.calculation import LOCAL_CODES, Caution
 from naptuft.papers import qr
 from naptuft.papers.wording import TITLE_LETTERS, amount, duration, moment, shortened, unit_word
 from naptuft.planning.plan import Allocation, DesignOutcome, Plan, PlannedOperation, WorkOrder
 from naptuft.plant.hazard import cautions_of
-from naptuft.quantity import from_si, show_number, unit_sign
+from naptuft.quantity import from_si, show_number
 
 STAGES = {"make": "", "cut": "cut to the joint list"}
 SOURCES = {"stock": "stock", "purchase": "on order", "made": "made here"}
@@ -22,10 +22,10 @@ SOURCES = {"stock": "stock", "purchase": "on order", "made": "made here"}
 def block(plan: Plan, kind: str) -> dict[str, str]:
     """Fields of the title block that hold for a whole paper."""
     return {
-        "plant": plan.plant,
+        "plant": shortened(plan.plant, 32),
         "kind": kind,
-        "revision": plan.revision,
-        "start": f"{moment(plan.start)} {plan.start.year}",
+        "start": f"{plan.start:%Y-%m-%d %H:%M}",
+        "revision": shortened(plan.revision, 14),
     }
 
 
@@ -42,7 +42,7 @@ def travellers(book: Book, plan: Plan, numbers: Iterable[str] | None = None) -> 
     for allocation in plan.allocations:
         taken[allocation.work_order].append(allocation)
     designs = {design.product: design for design in plan.designs}
-    goes_with = _goes_with(plan)
+    goes_with = _goes_with(plan, designs)
     chosen = [order for order in plan.work_orders if wanted is None or order.number in wanted]
     return {
         "block": block(plan, "traveller"),
@@ -60,12 +60,16 @@ def travellers(book: Book, plan: Plan, numbers: Iterable[str] | None = None) -> 
     }
 
 
-def _goes_with(plan: Plan) -> Mapping[str, str]:
+def _goes_with(plan: Plan, designs: Mapping[str, DesignOutcome]) -> Mapping[str, str]:
+    """The other papers the operator needs, for each work order."""
     sheets: dict[str, list[str]] = defaultdict(list)
+    for order in plan.work_orders:
+        if order.product in designs and order.stage == "make":
+            sheets[order.number].append(f"setting sheet {order.product}")
     for blend in plan.blends:
-        sheets[blend.work_order].append("blend sheet")
+        sheets[blend.work_order].append(f"blend sheet {blend.work_order}")
     for cut in plan.cut_lists:
-        sheets[cut.work_order].append("cut list")
+        sheets[cut.work_order].append(f"cut list {cut.work_order}")
     return {number: ", ".join(dict.fromkeys(names)) for number, names in sheets.items()}
 
 
@@ -91,14 +95,14 @@ def _part(
         "start": moment(order.start),
         "finish": moment(order.finish),
         "due": moment(order.due),
-        "late": order.finish > order.due,
+        "late": duration((order.finish - order.due).total_seconds() / 60) if order.finish > order.due else "",
         "serves": ", ".join(
             f"{serving.order}/{serving.line} ({amount(serving.quantity, order.unit)})" for serving in order.serves
         ),
         "after": ", ".join(order.needs),
         "goes-with": goes_with,
         "materials": [_material(row) for row in taken],
-        "figures": [] if design is None or order.stage == "cut" else _figures(design),
+        "figures": [] if design is None or order.stage == "cut" else figures(design),
         "warnings": [] if design is None or order.stage == "cut" else _design_faults(design),
         "steps": _steps(book, steps),
     }
@@ -115,9 +119,10 @@ def _material(row: Allocation) -> dict[str, str]:
     }
 
 
-def _figures(design: DesignOutcome) -> list[dict[str, str]]:
+def figures(design: DesignOutcome) -> list[dict[str, str]]:
+    """Every figure of a design as papers write it."""
     return [
-        {"label": value.label, "value": show_number(from_si(value.value, value.unit)), "unit": unit_sign(value.unit)}
+        {"label": value.label, "value": show_number(from_si(value.value, value.unit)), "unit": unit_word(value.unit)}
         for value in design.result.values
     ]
 
@@ -126,7 +131,7 @@ def _design_faults(design: DesignOutcome) -> list[str]:
     """A line for each check the design does not keep, so that the floor does not make it unaware."""
     return [
         f"the design does not keep {check.label}: {show_number(from_si(check.value, check.unit))} where {check.sense} "
-        f"{show_number(from_si(check.limit, check.unit))} {unit_sign(check.unit)} is wanted".rstrip()
+        f"{show_number(from_si(check.limit, check.unit))} {unit_word(check.unit)} is wanted".rstrip()
         + "; ask the engineer before starting."
         for check in design.failed
     ]
@@ -153,22 +158,34 @@ def _steps(book: Book, steps: Sequence[PlannedOperation]) -> list[dict[str, Any]
                 "run": duration(step.run_minutes),
                 "changeover": duration(step.changeover_minutes) if step.changeover_minutes else "",
                 "instruction": step.instruction,
-                "cautions": _cautions(step, first),
+                "caution": _caution(step, first),
                 "wait": _wait(step),
             }
         )
     return written
 
 
-def _cautions(step: PlannedOperation, first: dict[str, int]) -> list[str]:
+def _caution(step: PlannedOperation, first: dict[str, int]) -> str:
     """The cautions in full where a hazard first comes up on the traveller, then a pointer back to them."""
-    cautions: tuple[Caution, ...] = cautions_of(step.hazard)
-    if not cautions:
-        return []
+    if not cautions_of(step.hazard):
+        return ""
     if step.hazard in first:
-        return [f"{step.hazard}: as at step {first[step.hazard]}."]
+        return f"{step.hazard}: as at step {first[step.hazard]}."
     first[step.hazard] = step.step
-    return [str(caution) for caution in cautions]
+    return warning(cautions_of(step.hazard))
+
+
+def warning(cautions: Iterable[Caution]) -> str:
+    """Several cautions in one, the sentence about local codes once.
+
+    >>> warning([Caution("Noise", "cover the ears"), Caution("Dust", "wear a mask", "29 CFR 1910.94")])
+    'Noise: cover the ears. Dust: wear a mask. See 29 CFR 1910.94. Follow local codes and licensed practice.'
+    """
+    parts = [
+        f"{caution.hazard}: {caution.measure.rstrip('.')}." + (f" See {caution.rule}." if caution.rule else "")
+        for caution in cautions
+    ]
+    return " ".join([*parts, LOCAL_CODES]) if parts else ""
 
 
 def _wait(step: PlannedOperation) -> str:

@@ -63,8 +63,12 @@ def amount(quantity: float, unit: str = "") -> str:
 
 
 def unit_word(unit: str) -> str:
-    """A unit as papers write it."""
-    return unit_sign({"m2": "m**2"}.get(unit, unit))
+    """A unit as papers write it.
+
+    >>> unit_word("m2"), unit_word("hour"), unit_word("degC")
+    ('m²', 'h', '°C')
+    """
+    return unit_sign({"m2": "m**2", "hour": "h", "minute": "min", "second": "s"}.get(unit, unit))
 
 
 def money(value: Decimal | None, currency: str = "") -> str:
