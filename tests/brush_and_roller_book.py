@@ -49,7 +49,10 @@ def sound_book() -> Book:
     day = datetime.date(2026, 10, 1)
     return Book(
         settings=Settings(
-            plant="Quillbeck Brush & Nap", start=datetime.datetime(2026, 11, 30, 6), zone="Europe/London", currency="GBP"
+            plant="Quillbeck Brush & Nap",
+            start=datetime.datetime(2026, 11, 30, 6),
+            zone="Europe/London",
+            currency="GBP",
         ),
         shifts=tuple(Shift(calendar="day", weekday=name, opens=360, closes=1080) for name in WEEKDAYS[:5]),
         closures=(

@@ -23,9 +23,7 @@ def scraper_plant(**changes: object) -> Book:
     """A plant that presses blades from steel, and rivets scrapers from a blade and a bought grip."""
     book = Book(
         settings=Settings(plant="Test bench", start=MONDAY, zone="Europe/London", horizon_days=28),
-        shifts=tuple(
-            Shift(calendar="day", weekday=day, opens=360, closes=1080) for day in WEEKDAYS[:5]
-        ),
+        shifts=tuple(Shift(calendar="day", weekday=day, opens=360, closes=1080) for day in WEEKDAYS[:5]),
         crews=(Crew(code="C", name="all hands", heads=4, wage_per_hour=Decimal("20")),),
         work_centres=(
             WorkCentre(code="PRESS", name="press", crew="C", people=1.0, hazard="press"),
@@ -37,7 +35,9 @@ def scraper_plant(**changes: object) -> Book:
             Machine(code="B-2", work_centre="BENCH", name="bench 2", calendar="day", rate_per_hour=Decimal("3")),
         ),
         materials=(
-            Material(code="STEEL", name="strip steel", kind="other", unit="kg", price_per_unit=Decimal("2"), lead_days=5),
+            Material(
+                code="STEEL", name="strip steel", kind="other", unit="kg", price_per_unit=Decimal("2"), lead_days=5
+            ),
             Material(code="GRIP", name="grip", kind="other", unit="pcs", price_per_unit=Decimal("0.3")),
         ),
         lots=(
@@ -57,8 +57,6 @@ def scraper_plant(**changes: object) -> Book:
             RouteStep(product="SCRAPER", step=10, name="rivet", work_centre="BENCH", time_each=12.0),
             RouteStep(product="BLADE", step=10, name="press", work_centre="PRESS", setup=600.0, time_each=3.0),
         ),
-        orders=(
-            Order(order="S-1", line=1, customer="Mill Lane", product="SCRAPER", quantity=600, due=after(9)),
-        ),
+        orders=(Order(order="S-1", line=1, customer="Mill Lane", product="SCRAPER", quantity=600, due=after(9)),),
     )
     return replace(book, **changes)  # type: ignore[arg-type]
