@@ -210,6 +210,14 @@ def serve(
     serve_pages(host=host, port=port, book_path=book, open_browser=browser)
 
 
+@app.command()
+def warm() -> None:
+    """Compile the schedule's search once on this machine; otherwise the first plan does it."""
+    from naptuft.services import warm as compile_search
+
+    compile_search()
+
+
 @book_app.command("new")
 def new_book(
     file: Annotated[Path, typer.Argument(help="Workbook to write (.xlsx); with --demo also a folder for CSV files.")],

@@ -45,6 +45,13 @@ def plan_book(
     return dataclasses.replace(plan, checks=check_plan(book, plan))
 
 
+def warm() -> None:
+    """Compile the schedule's search, which is kept on disk, so that the first plan on a machine need not wait."""
+    from naptuft.services.books import demo_book
+
+    plan_weeks(demo_book(), effort=40)
+
+
 def write_plan(plan: Plan, book: Book, folder: Path) -> tuple[Path, ...]:
     """Write plan.json, plan.xlsx, summary.md and the papers into a folder; all or nothing."""
     from naptuft.papers import write_all
