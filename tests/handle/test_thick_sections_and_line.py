@@ -138,3 +138,8 @@ def test_packing_that_ends_before_the_gate_has_set_is_told():
     assert {check.label for check in short.checks if not check.passed} == {"pack time, until the gate has set"}
     assert long.passed
     assert "gate_freeze_time" not in answer(MOULDED_PART)
+
+
+def test_melt_and_ejection_close_together_still_cool_in_a_finite_time():
+    result = answer(THICK_SECTION, melt_temperature="125 degC", ejection_temperature="112 degC")
+    assert 0 < result["cooling_time"] < result["cooling_through"] < 3600

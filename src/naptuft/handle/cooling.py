@@ -15,6 +15,7 @@ from naptuft.materials.resin import RESIN_NAMES, RESINS, ZERO_CELSIUS, Resin
 if TYPE_CHECKING:
     from naptuft.materials.transient import Array, Course, HeatContent
 
+LONGER = 6
 TRANSIENT_SOURCE = "finite volumes, Patankar 1980; agrees with the series of Carslaw and Jaeger where both apply"
 
 
@@ -63,7 +64,8 @@ class ThickSection:
 def heat_content(resin: Resin, melt: float, ejection: float) -> HeatContent:
     """Heat held by a resin, so that with its heat of fusion the mean diffusivity is the table's.
 
-    c = k/(rho a) - L/(T_melt - T_ejection), where the resin sets between the two; else k/(rho a)
+    c = k/(rho a) - L/(T_melt - T_ejection), where the resin sets between the two; else k/(rho a). Melt and
+    ejection close together would leave nothing: then half the table's specific heat.
     """
     from naptuft.materials.transient import HeatContent
 
@@ -71,7 +73,8 @@ def heat_content(resin: Resin, melt: float, ejection: float) -> HeatContent:
     mean = float(resin.conductivity) / (density * float(resin.diffusivity))
     fusion = float(resin.fusion_heat)
     if fusion and ejection < solid < melt:
-        return HeatContent(density, mean - fusion / (melt - ejection), fusion, solid)
+        specific = max(mean - fusion / (melt - ejection), 0.5 * float(resin.specific_heat))
+        return HeatContent(density, specific, fusion, solid)
     return HeatContent(density, mean)
 
 
@@ -108,6 +111,21 @@ def set_skin(course: Course, at: float, solid: float, section: ThickSection) -> 
     return reach - float(soft.max()) if len(soft) else reach
 
 
+def _until_cool(section: ThickSection, end_time: float) -> tuple[Course, Array, float, float]:
+    """The course, its middle, and when mean and middle reach the ejection temperature; longer until they do."""
+    ejection = section.temperatures[2]
+    for _ in range(LONGER):
+        course = cooling_course(section, end_time)
+        middle = course.temperatures[:, 0] if section.section_shape == "cylinder" else course.middle
+        mean, through = course.when(course.mean, ejection), course.when(middle, ejection)
+        if mean is not None and through is not None:
+            return course, middle, mean, through
+        end_time *= 2.5
+    raise DesignError(
+        Fault("contact", section.contact, "enough to cool the section", "raise the heat transfer at the mould")
+    )
+
+
 def run_section(section: ThickSection) -> Result:
     """Work out when a thick section may be pushed out."""
     resin = RESINS[section.resin]
@@ -117,13 +135,7 @@ def run_section(section: ThickSection) -> Result:
     printed = cooling.time(float(resin.diffusivity), melt, mould, ejection, mean=False)
     printed_mean = cooling.time(float(resin.diffusivity), melt, mould, ejection, mean=True)
     film_lag = section.thickness * float(resin.density) * 2000 / section.contact
-    course = cooling_course(section, 1.5 * printed + 2 * film_lag)
-    middle = course.temperatures[:, 0] if section.section_shape == "cylinder" else course.middle
-    through, mean = course.when(middle, ejection), course.when(course.mean, ejection)
-    if through is None or mean is None:
-        raise DesignError(
-            Fault("contact", section.contact, "enough to cool the section", "raise the heat transfer at the mould")
-        )
+    course, middle, mean, through = _until_cool(section, 1.5 * printed + 2 * film_lag)
     reach = section.thickness / 2
     skin = set_skin(course, mean, solid, section)
     heat = float(resin.specific_heat) * (melt - ejection) + (float(resin.fusion_heat) if ejection < solid < melt else 0)
