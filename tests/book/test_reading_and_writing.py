@@ -313,3 +313,18 @@ def test_a_product_made_of_nothing_but_itself_is_a_loop(tmp_path: Path):
     write_book(book, tmp_path / "book.xlsx")
     assert [str(fault.value) for fault in check_book(tmp_path / "book.xlsx")] == ["Z > Z"]
     assert [str(fault.value) for fault in faults_of(book)] == ["Z > Z"]
+
+
+@pytest.mark.parametrize(
+    "due", ["2026-12-11T14:00+02:00", "2026-12-11 14:00Z", "0026-12-11 14:00", "11.12.2026", "2026-13-01", "46360"]
+)
+def test_a_date_that_cannot_be_meant_is_a_fault(tmp_path: Path, due: object):
+    (fault,) = check_book(edited(tmp_path, {("Orders", column_of("Orders", "due") + "3"): due}))
+    assert fault.place == "Orders, row 3, due"
+
+
+def test_a_sheet_that_is_there_twice_is_a_fault(tmp_path: Path):
+    write_book(sound_book(), tmp_path / "folder")
+    (tmp_path / "folder" / "work-centres.csv").write_bytes((tmp_path / "folder" / "Work centres.csv").read_bytes())
+    (fault,) = check_book(tmp_path / "folder")
+    assert fault.mend == "keep one of Work centres and work-centres"

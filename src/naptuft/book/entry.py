@@ -106,7 +106,14 @@ def read_grids(grids: Mapping[str, Grid]) -> Reading:
         for name in grids
         if _plain(name) not in by_name and not name.startswith(MARK) and _plain(name) != _plain(GUIDE)
     ]
-    found = {by_name[_plain(name)]: grid for name, grid in grids.items() if _plain(name) in by_name}
+    found: dict[str, Grid] = {}
+    for name, grid in grids.items():
+        known = by_name.get(_plain(name), "")
+        if known in found:
+            mend = f"keep one of {found[known].name} and {name}"
+            faults.append(Fault(f"sheet {name}", name, f"the sheet {known} once", mend))
+        elif known:
+            found[known] = grid
     for sheet in SHEETS:
         grid = found.get(sheet.name)
         if grid is None:
@@ -307,7 +314,12 @@ def _take(field: Field, given: object, where: str, unit: str, values: dict[str, 
         given = float(given)
     elif unit and _PLAIN_NUMBER.fullmatch(str(given)):
         given = f"{given} {unit}"
+    if field.kind == "moment" and _ZONED.search(str(given)):
+        mend = "write the time as the clock in the plant shows it, without a zone"
+        return [Fault(where, given, field.allowed, mend)]
     value, wrong = read_value(field, given, where)
+    if not wrong and field.kind in ("date", "moment") and not _FIRST_YEAR <= value.year <= _LAST_YEAR:
+        wrong = [Fault(where, str(given), f"{field.allowed}, from {_FIRST_YEAR} to {_LAST_YEAR}", "correct the year")]
     if not wrong and field.kind == "text":
         value = value.replace("\r\n", "\n").replace("\r", "\n")
         if _CONTROL.search(value):
@@ -318,6 +330,8 @@ def _take(field: Field, given: object, where: str, unit: str, values: dict[str, 
 
 
 _LONGEST = {"text": 1000, "rows": 20_000}
+_FIRST_YEAR, _LAST_YEAR = 1950, 2199
+_ZONED = re.compile(r":\d\d.*(?:Z|[+-]\d\d(?::?\d\d)?)$")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 _EXCEL_TIME = re.compile(r"(?:1899-12-3[01]|(1900-01-01)) (\d\d:\d\d)(?::00)?")
 

@@ -179,7 +179,7 @@ def cell_of(field: Field, value: Any) -> Any:
     A quantity or amount is a number in the field's unit where that is exact, else text that is.
 
     >>> cell_of(fields_of(LotLength)[1], 0.0635), cell_of(fields_of(LotLength)[1], 0.1 / 3)
-    (63.5, 33.333333333333336)
+    (63.5, '33.333333333333336 mm')
     """
     if value is None:
         return None

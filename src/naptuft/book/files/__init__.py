@@ -27,13 +27,19 @@ def read_rows(path: Path | str) -> dict[str, Grid]:
     Raises FileError for anything that cannot be read as one.
     """
     path = Path(path)
-    if path.is_dir():
-        return read_folder(path)
-    if not path.exists():
-        raise FileError(Fault(str(path), "nothing there", KINDS, "correct the path"))
-    if not path.is_file():
-        raise FileError(Fault(str(path), "no ordinary file", KINDS, "give the path of a workbook"))
-    return read_workbook(path)
+    try:
+        if path.is_dir():
+            return read_folder(path)
+        if not path.exists():
+            raise FileError(Fault(str(path), "nothing there", KINDS, "correct the path"))
+        if not path.is_file():
+            raise FileError(Fault(str(path), "no ordinary file", KINDS, "give the path of a workbook"))
+        return read_workbook(path)
+    except FileError:
+        raise
+    except OSError as error:
+        mend = "close it where it is open, and see that it may be read"
+        raise FileError(Fault(str(error.filename or path), error.strerror or str(error), KINDS, mend)) from None
 
 
 def check_book(path: Path | str) -> tuple[Fault, ...]:

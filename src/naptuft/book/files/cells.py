@@ -57,18 +57,12 @@ class _Survey:
 def read_workbook(path: Path) -> dict[str, Grid]:
     """The raw cells of every sheet, by sheet name: texts, numbers, None for an empty cell.
 
-    Raises FileError for anything that is no sound workbook, or is too large.
+    Raises FileError for anything that is no sound workbook, or is too large; OSError for what cannot be read.
     """
-    try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise too_many_bytes(str(path), size)
-        raw = path.read_bytes()
-    except FileError:
-        raise
-    except OSError as error:
-        mend = "close it where it is open, and see that it may be read"
-        raise FileError(Fault(str(path), error.strerror or str(error), KINDS, mend)) from None
+    size = path.stat().st_size
+    if size > MOST_BYTES:
+        raise too_many_bytes(str(path), size)
+    raw = path.read_bytes()
     archive = _archive(path, raw)
     surveys: dict[str, _Survey] = {}
     faults: list[Fault] = []

@@ -66,16 +66,10 @@ def read_folder(path: Path) -> dict[str, Grid]:
 
 
 def _read_file(file: Path) -> Grid:
-    try:
-        size = file.stat().st_size
-        if size > MOST_BYTES:
-            raise too_many_bytes(str(file), size)
-        raw = file.read_bytes()
-    except FileError:
-        raise
-    except OSError as error:
-        mend = "see that the file is there and may be read"
-        raise FileError(Fault(str(file), error.strerror or str(error), KINDS, mend)) from None
+    size = file.stat().st_size
+    if size > MOST_BYTES:
+        raise too_many_bytes(str(file), size)
+    raw = file.read_bytes()
     utf16 = raw.startswith((b"\xff\xfe", b"\xfe\xff"))
     try:
         text = raw.decode("utf-16" if utf16 else "utf-8-sig")
