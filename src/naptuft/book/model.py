@@ -176,7 +176,9 @@ class Part:
     from_design: str = declare.text(
         "name of the design figure that gives the quantity, or 'cut list'", default="", example="fill_weight"
     )
-    loss: float = declare.quantity("%", "share of what is taken that is lost on the way", low=0, high=90, default=0.0, example="1 %")
+    loss: float = declare.quantity(
+        "%", "share of what is taken that is lost on the way", low=0, high=90, default=0.0, example="1 %"
+    )
 
 
 @dataclass(frozen=True)
