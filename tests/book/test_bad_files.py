@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import struct
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import openpyxl
@@ -78,17 +79,28 @@ def test_a_workbook_cut_short_or_with_a_broken_part_is_called_damaged(tmp_path: 
         assert "damaged" in said(tmp_path / "flipped.xlsx")
 
 
+@pytest.mark.parametrize("ending", [b"<<&", b""])
 @pytest.mark.parametrize("part", ["xl/_rels/workbook.xml.rels", "xl/worksheets/sheet3.xml", "xl/sharedStrings.xml"])
-def test_a_workbook_with_a_part_that_is_no_xml_is_called_damaged(tmp_path: Path, part: str):
-    write_book(sound_book(), tmp_path / "sound.xlsx")
+def test_a_workbook_with_a_part_cut_short_is_called_damaged_not_read_in_part(tmp_path: Path, part: str, ending: bytes):
+    rewritten(tmp_path / "broken.xlsx", part, lambda content: content[: len(content) // 2] + ending)
+    assert "damaged" in said(tmp_path / "broken.xlsx")
+
+
+def test_a_workbook_in_an_unknown_encoding_is_called_damaged(tmp_path: Path):
+    rewritten(tmp_path / "odd.xlsx", "xl/workbook.xml", lambda content: content.replace(b"UTF-8", b"UTF-88"))
+    assert "damaged" in said(tmp_path / "odd.xlsx")
+
+
+def rewritten(path: Path, part: str, change: Callable[[bytes], bytes]) -> None:
+    """Write the sound book with each part whose name holds `part` changed, sound as a zip file."""
+    write_book(sound_book(), path.with_name("sound.xlsx"))
     with (
-        zipfile.ZipFile(tmp_path / "sound.xlsx") as sound,
-        zipfile.ZipFile(tmp_path / "broken.xlsx", "w", zipfile.ZIP_DEFLATED) as broken,
+        zipfile.ZipFile(path.with_name("sound.xlsx")) as sound,
+        zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as changed,
     ):
         for name in sound.namelist():
             content = sound.read(name)
-            broken.writestr(name, content[: len(content) // 2] + b"<<&" if name == part else content)
-    assert "damaged" in said(tmp_path / "broken.xlsx")
+            changed.writestr(name, change(content) if part in name else content)
 
 
 def test_a_zip_that_unpacks_to_more_than_a_book_may_hold_is_not_unpacked(tmp_path: Path):
@@ -210,14 +222,8 @@ def test_a_place_that_cannot_be_written_to_is_named(tmp_path: Path):
 
 
 def test_a_cell_name_out_of_all_bounds_is_called_damaged(tmp_path: Path):
-    write_book(sound_book(), tmp_path / "sound.xlsx")
-    with (
-        zipfile.ZipFile(tmp_path / "sound.xlsx") as sound,
-        zipfile.ZipFile(tmp_path / "odd.xlsx", "w", zipfile.ZIP_DEFLATED) as odd,
-    ):
-        for name in sound.namelist():
-            content = sound.read(name)
-            odd.writestr(name, content.replace(b'r="B3"', b'r="B999999999999"') if "sheet" in name else content)
+    far = b'r="B999999999999"'
+    rewritten(tmp_path / "odd.xlsx", "worksheets/", lambda content: content.replace(b'r="B3"', far))
     assert "damaged" in said(tmp_path / "odd.xlsx")
 
 

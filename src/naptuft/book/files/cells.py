@@ -41,6 +41,7 @@ _SIGNATURES = (
 )
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _UNZIPPABLE = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, struct.error, ValueError)
+_TEXTS = "xl/sharedStrings.xml"
 _PERCENT_IDS = ("9", "10")
 
 
@@ -68,12 +69,13 @@ def read_workbook(path: Path) -> dict[str, Grid]:
     faults: list[Fault] = []
     try:
         percent_styles = _percent_styles(archive)
+        _check_texts(archive)
         for name, part in _worksheets(archive):
             try:
                 surveys[name] = _survey(archive, part, percent_styles, f"{path}, sheet {name}")
             except FileError as error:
                 faults += error.faults
-    except (ElementTree.ParseError, expat.ExpatError, KeyError, *_UNZIPPABLE) as error:
+    except (ElementTree.ParseError, expat.ExpatError, LookupError, *_UNZIPPABLE) as error:
         raise _damaged(path, error) from None
     if faults:
         raise FileError(*faults)
@@ -182,16 +184,26 @@ def _percent_styles(archive: zipfile.ZipFile) -> frozenset[str]:
     return frozenset(str(at) for at, number in enumerate(styles) if number in percent_formats)
 
 
+def _check_texts(archive: zipfile.ZipFile) -> None:
+    """The shared texts must be whole: cut short, they would be read as fewer texts."""
+    if _TEXTS in archive.namelist():
+        texts = archive.read(_TEXTS)
+        if not re.search(rb"</(?:\w+:)?sst\s*>\s*$", texts[-200:]):
+            expat.ParserCreate().Parse(texts, True)
+
+
 def _survey(archive: zipfile.ZipFile, part: str, percent_styles: frozenset[str], place: str) -> _Survey:
     """What the cells do not tell; sheets that plainly hold nothing of the kind are not walked."""
     sheet = archive.read(part)
     unplaced = sum(sheet.count(tag) for tag in _CELL_TAGS) > len(_PLACED.findall(sheet)) + MOST_COLUMNS
     percent = percent_styles and re.search(rb"""\bs\s*=\s*["'](?:%s)["']""" % "|".join(percent_styles).encode(), sheet)
-    if unplaced or percent or _FAR.search(sheet) or _ERROR.search(sheet):
+    cut_off = not _WHOLE_SHEET.search(sheet[-200:])
+    if cut_off or unplaced or percent or _FAR.search(sheet) or _ERROR.search(sheet):
         return _walk(sheet, percent_styles, place)
     return _Survey()
 
 
+_WHOLE_SHEET = re.compile(rb"</(?:\w+:)?worksheet\s*>\s*$")
 _CELL_TAGS = (b"<c ", b"<c>", b":c ", b":c>")
 _PLACED = re.compile(rb"\br\s*=")
 _ERROR = re.compile(rb"""\bt\s*=\s*["']e["']""")
