@@ -12,11 +12,11 @@ PIXELS = 8
 """Pixels of a module's side, so that a printer that smooths pictures leaves the edges sharp."""
 
 
-def modules(text: str, error: str = "M") -> tuple[tuple[bool, ...], ...]:
+def modules(text: str, error: str = "") -> tuple[tuple[bool, ...], ...]:
     """Rows of dark (True) and light modules of a QR code, without its quiet zone.
 
     error  level of error correction: L, M, Q or H recover about 7, 15, 25 or 30 % (ISO/IEC 18004);
-           raised by itself where that costs no larger code
+           empty: M, or better where that makes the code no larger
     Never the smaller micro form, which many scanners cannot read.
 
     >>> len(modules("W-0042"))
@@ -24,7 +24,8 @@ def modules(text: str, error: str = "M") -> tuple[tuple[bool, ...], ...]:
     """
     import segno
 
-    return tuple(tuple(bool(cell) for cell in row) for row in segno.make_qr(text, error=error).matrix)
+    code = segno.make_qr(text, error=error or "M", boost_error=not error)
+    return tuple(tuple(bool(cell) for cell in row) for row in code.matrix)
 
 
 def picture(text: str) -> bytes:

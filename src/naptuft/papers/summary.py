@@ -47,7 +47,7 @@ def _headline(plan: Plan) -> str:
     found = counts(plan)
     stock = sum(order.state == "from stock" for order in plan.orders)
     return (
-        f"**{len(plan.orders)} order lines: {found['on time']} on time ({stock} from stock), "
+        f"**{len(plan.orders)} order line{'s' * (len(plan.orders) != 1)}: {found['on time']} on time ({stock} from stock), "
         f"{found['late']} late, {found['short']} short.** "
         f"{len(plan.work_orders)} work orders, {len(plan.operations)} operations."
     )
@@ -57,7 +57,7 @@ def _orders(plan: Plan) -> str:
     lines = [
         f"- **{_plain(order.name)} {state(order)}**: {order.quantity:,} of "
         f"{_plain(f'{order.product_name} ({order.product})')} for {_plain(order.customer)}, "
-        f"due {moment(order.due)}. {_plain(order.reason)}"
+        f"due {moment(order.due)}, because {_plain(order.reason)}"
         for order in plan.orders
         if order.state in ATTENTION
     ]
