@@ -55,7 +55,8 @@ def cp_sat_rolls(instance: dict, seconds: float) -> tuple[int, int]:
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 1
-    solver.solve(model)
+    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return len(start), 0
     return round(solver.objective_value), round(solver.best_objective_bound)
 
 

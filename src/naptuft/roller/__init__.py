@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from naptuft.calculation import Calculation
 from naptuft.roller.cutting.sheet import CUT_LIST
+from naptuft.roller.finishing import SPIN
 from naptuft.roller.frame import FRAME
 from naptuft.roller.refill import REFILL
+from naptuft.roller.solvents import SOLVENT_PROOF
 from naptuft.roller.winding import STOCK_TUBE
 
-CALCULATIONS: tuple[Calculation, ...] = (STOCK_TUBE, CUT_LIST, REFILL, FRAME)
+CALCULATIONS: tuple[Calculation, ...] = (STOCK_TUBE, CUT_LIST, REFILL, SPIN, SOLVENT_PROOF, FRAME)
 
-__all__ = ["CALCULATIONS", "CUT_LIST", "FRAME", "REFILL", "STOCK_TUBE"]
+__all__ = ["CALCULATIONS", "CUT_LIST", "FRAME", "REFILL", "SOLVENT_PROOF", "SPIN", "STOCK_TUBE"]

@@ -10,6 +10,7 @@ from time import monotonic
 import numpy as np
 
 from naptuft.roller.cutting.patterns import fewest_patterns
+from naptuft.roller.cutting.pricing import compile_for
 from naptuft.roller.cutting.search import Effort, Search, first_fit_decreasing, fullest_first, trimmed
 
 MOST_STEPS = 2**31
@@ -54,12 +55,14 @@ def cut_on_grid(
 
     lengths     different, above 0 and at most `usable`; quantities at least 1
     kerf, kept  saw cut, and shortest leftover worth keeping
-    nodes       relaxations the search may spend; seconds is the last limit
+    nodes       relaxations the search may spend; seconds is the last limit,
+                counted after any compiling
     tidy        after the fewest stock pieces, also look for few patterns and useful leftover
 
     >>> cut_on_grid(lengths=[6, 4], quantities=[2, 2], usable=10, kerf=0, kept=1, nodes=9, seconds=9).patterns
     (GridPattern(pieces=(1, 1), count=2, offcut=0),)
     """
+    compile_for(len(lengths))
     effort = Effort(nodes, monotonic() + seconds)
     weights, capacity = _whole_weights(lengths, usable, kerf)
     demand = np.array(quantities, dtype=np.int64)

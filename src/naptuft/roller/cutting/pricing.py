@@ -51,6 +51,14 @@ def best_patterns(
     return patterns
 
 
+def compile_for(lengths: int) -> None:
+    """Compile what `lengths` different lengths will need, so that no later search waits for it."""
+    if lengths >= MANY_LENGTHS:
+        one = np.ones(1, dtype=np.int64)
+        _compiled()(one, one, 1, 0, 1)
+        _compiled_walk()(one, one, one, 1, 0, 1, True)
+
+
 def _split(order: np.ndarray, bounds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Bundles of 1, 2, 4, … pieces from which every number up to the bound can be made."""
     places, counts = [], []
