@@ -3,6 +3,7 @@
 import itertools
 import pickle
 import random
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -10,7 +11,16 @@ import pytest
 from scipy.optimize import linprog
 
 from naptuft.brush import BLEND
-from naptuft.brush.blend import BlendLot, FillingTarget, LengthAsked, blend_lots, combed
+from naptuft.brush.blend import (
+    BlendLot,
+    BlendOrder,
+    FillingTarget,
+    LengthAsked,
+    blend_lots,
+    blend_week,
+    combed,
+    stiffness_frontier,
+)
 from naptuft.errors import DesignError, Infeasible
 
 LENGTHS = (0.076, 0.070, 0.064)
@@ -155,3 +165,84 @@ def test_a_misspelt_length_profile_is_explained():
     given = {**BLEND.example(), "lots": "B-1 | 5 kg | 40 | 76 mm 100 % | 0.18 mm"}
     with pytest.raises(DesignError, match="76 mm: 60 %"):
         BLEND.answer(given)
+
+
+def bundled_lots():
+    return [
+        BlendLot("B-1", 20, 60, ((0.076, 0.7), (0.070, 0.3)), 0.19e-3, flag=0.9, bundle=2.0, length_error=0.03),
+        BlendLot("B-2", 20, 45, ((0.070, 0.8), (0.064, 0.2)), 0.18e-3, flag=0.7, bundle=1.5, length_error=0.03),
+        BlendLot("B-3", 20, 35, ((0.064, 1.0),), 0.17e-3, flag=0.5, bundle=1.0, length_error=0.03),
+        BlendLot("B-4", 20, 52, ((0.076, 0.4), (0.070, 0.4), (0.064, 0.2)), 0.20e-3, flag=0.8, length_error=0.03),
+    ]
+
+
+def test_whole_bundles_are_not_broken():
+    blend = blend_lots(target(tolerance=0.12, bundles="whole", surplus=0.3), bundled_lots()[:3], 10.0)
+    for (_, taken), size in zip(sorted(blend.lots), (2.0, 1.5, 1.0), strict=True):
+        assert taken / size == pytest.approx(round(taken / size), abs=1e-6)
+    assert 10.0 - 0.001 <= blend.mass <= 13.001
+
+
+def test_a_profile_that_must_hold_within_the_measuring_error_costs_more_and_keeps_its_distance():
+    bold = blend_lots(target(tolerance=0.08), bundled_lots(), 10.0)
+    safe = blend_lots(target(tolerance=0.08, standard_errors=2.0), bundled_lots(), 10.0)
+    assert safe.cost >= bold.cost
+    for (_, asked, got), error in zip(safe.profile, safe.profile_error, strict=True):
+        assert abs(got - asked) + 2 * error <= 0.08 + 1e-4
+
+
+def test_an_error_larger_than_the_tolerance_is_named():
+    with pytest.raises(Infeasible, match="within 3 standard errors"):
+        blend_lots(target(tolerance=0.03, standard_errors=3.0), bundled_lots(), 10.0)
+
+
+def test_flag_and_stiffness_targets_hold():
+    blend = blend_lots(target(tolerance=0.12, least_flag=0.8, stiff_as=0.19e-3), bundled_lots(), 10.0)
+    assert blend.flag >= 0.8 - 1e-9
+    assert blend.stiff_as >= 0.19e-3 * (1 - 1e-9)
+    with pytest.raises(Infeasible, match="flagged hair"):
+        blend_lots(target(tolerance=0.12, least_flag=0.95), bundled_lots(), 10.0)
+
+
+def test_stiffer_blends_cost_more_along_the_frontier():
+    frontier = stiffness_frontier(target(tolerance=0.15), bundled_lots(), 8.0, points=4)
+    assert all(a.cost <= b.cost and a.stiff_as <= b.stiff_as for a, b in itertools.pairwise(frontier))
+
+
+def test_a_week_shares_scarce_long_hair_without_overdrawing_a_lot():
+    lots = [
+        BlendLot("B-long", 6.0, 60, ((0.076, 1.0),), 0.19e-3),
+        BlendLot("B-mixed", 12.0, 45, ((0.076, 0.3), (0.070, 0.5), (0.064, 0.2)), 0.18e-3),
+        BlendLot("B-short", 12.0, 30, ((0.064, 0.6), (0.070, 0.4)), 0.17e-3),
+    ]
+    orders = [
+        BlendOrder("W-1", target((0.6, 0.3, 0.1), 0.08), 6.0),
+        BlendOrder("W-2", target((0.4, 0.4, 0.2), 0.08), 6.0),
+        BlendOrder("W-3", target((0.1, 0.4, 0.5), 0.10), 8.0),
+    ]
+    week = blend_week(orders, lots)
+    for lot in lots:
+        drawn = sum(kg for _, blend in week.blends for code, kg in blend.lots if code == lot.code)
+        assert drawn <= lot.available + 1e-9
+    made = {name: blend.mass for name, blend in week.blends}
+    missing = dict(week.short)
+    for order in orders:
+        assert made.get(order.name, 0.0) + missing.get(order.name, 0.0) == pytest.approx(order.mass, abs=0.01)
+
+
+def test_first_come_first_served_is_never_better_than_sharing_the_week():
+    lots = random_lots(11, 10)
+    orders = [
+        BlendOrder(f"W-{i}", target(shares, 0.12), 5.0) for i, shares in enumerate([(0.5, 0.3, 0.2), (0.3, 0.4, 0.3)])
+    ]
+    week = blend_week(orders, lots)
+    if week.short:
+        return
+    first = blend_lots(orders[0].target, lots, 5.0)
+    taken = dict(first.lots)
+    left = [replace(lot, available=round(lot.available - taken.get(lot.code, 0.0), 3)) for lot in lots]
+    try:
+        second = blend_lots(orders[1].target, left, 5.0)
+    except Infeasible:
+        return
+    assert float(week.cost) <= float(first.cost + second.cost) * 1.002

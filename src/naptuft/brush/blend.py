@@ -8,7 +8,7 @@ left must show the asked share at each length. Shares are by dry mass.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 from itertools import pairwise
@@ -16,7 +16,7 @@ from typing import Literal
 
 from naptuft.brush.head import BRISTLE_CAUTION
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, money, quantity, rows, text, whole
-from naptuft.errors import DesignError, Fault, NaptuftError
+from naptuft.errors import DesignError, Fault, Infeasible, NaptuftError
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.quantity import parse, show, show_number
 
@@ -318,6 +318,90 @@ def blend_lots(target: FillingTarget, lots: Sequence[BlendLot], mass: float, *, 
     if faults:
         raise DesignError(*faults)
     return least_cost_blend(target, lots, mass, seconds)
+
+
+@dataclass(frozen=True)
+class BlendOrder:
+    """One work order's blend: its name, what it must be and its mass [kg]."""
+
+    name: str
+    target: FillingTarget
+    mass: float
+
+
+@dataclass(frozen=True)
+class WeekOfBlends:
+    """Blends of several work orders from one stock.
+
+    blends          (work order, its blend), in the order given; those cut short make less than asked
+    short           (work order, mass it goes without [kg]); nothing where all is met
+    proven_optimal  True when no other sharing of the stock leaves less short, or costs less
+    """
+
+    blends: tuple[tuple[str, Blend], ...]
+    short: tuple[tuple[str, float], ...]
+    proven_optimal: bool
+
+    @property
+    def cost(self) -> Decimal:
+        """Money for all lots taken."""
+        return sum((blend.cost for _, blend in self.blends), Decimal(0))
+
+
+def blend_week(orders: Sequence[BlendOrder], lots: Sequence[BlendLot], *, seconds: float = 10.0) -> WeekOfBlends:
+    """Share one stock among work orders: first leave least mass short, then spend least.
+
+    Scarce long hair goes where nothing else will do. Bundles may be broken; standard errors are not kept here;
+    two grams of a lot are held back for each order that may draw on it, for the weighing.
+    Raises DesignError for no orders or a name given twice.
+
+    >>> def order(name, length):
+    ...     rows = (LengthAsked(length=length, share=1.0, tolerance=0.0), )
+    ...     return BlendOrder(name, FillingTarget(profile=rows, combing_loss=0.0), 2.0)
+    >>> lots = [BlendLot("B-1", 3.0, 50, ((0.076, 1.0),), 0.18e-3), BlendLot("B-2", 9.0, 30, ((0.064, 1.0),), 0.18e-3)]
+    >>> week = blend_week([order("W-1", 0.076), order("W-2", 0.064), order("W-3", 0.076)], lots)
+    >>> dict(week.blends)["W-2"].lots, round(sum(mass for _, mass in week.short), 2)
+    ((('B-2', 2.0),), 1.01)
+    """
+    from naptuft.brush.shared_stock import share_stock
+
+    names = [order.name for order in orders]
+    faults = [
+        Fault("work orders", name, "each name once", "rename one")
+        for name in sorted({name for name in names if names.count(name) > 1})
+    ]
+    if not orders:
+        faults.append(Fault("work orders", 0, "at least one", "add a work order"))
+    if faults:
+        raise DesignError(*faults)
+    return share_stock(orders, lots, seconds)
+
+
+def stiffness_frontier(
+    target: FillingTarget, lots: Sequence[BlendLot], mass: float, *, points: int = 5, seconds: float = 10.0
+) -> tuple[Blend, ...]:
+    """Cheapest blends of ever stiffer heads, from the cheapest of all to the stiffest the lots allow.
+
+    points: how many blends, 2 or more; seconds: for each. Raises Infeasible when there is no blend at all.
+
+    >>> target = FillingTarget(profile=(LengthAsked(length=0.076, share=1.0, tolerance=0.0),), combing_loss=0.0)
+    >>> lots = [BlendLot("B-1", 9, 30, ((0.076, 1.0),), 0.16e-3), BlendLot("B-2", 9, 50, ((0.076, 1.0),), 0.20e-3)]
+    >>> [float(blend.cost) for blend in stiffness_frontier(target, lots, 1.0, points=3)]
+    [30.0, 39.46, 50.0]
+    """
+    free = blend_lots(target, lots, mass, seconds=seconds)
+    low, high = free.stiff_as, max(lot.diameter for lot in lots)
+    reached = free
+    for _ in range(12):
+        middle = (low + high) / 2
+        try:
+            reached = blend_lots(replace(target, stiff_as=middle), lots, mass, seconds=seconds)
+            low = reached.stiff_as
+        except Infeasible:
+            high = middle
+    steps = [free.stiff_as + (low - free.stiff_as) * i / (points - 1) for i in range(1, points - 1)]
+    between = [blend_lots(replace(target, stiff_as=step), lots, mass, seconds=seconds) for step in steps]
+    return (free, *between, reached)
 
 
 def read_length_profile(given: str, place: str = "lengths") -> tuple[tuple[float, float], ...]:

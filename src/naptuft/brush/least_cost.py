@@ -1,8 +1,7 @@
 """The least-cost blend: at most so many lots, with proof or bound, or the targets that bind.
 
-The unknown f of a lot is its share of the blend's counted mass, so that every figure is near 1. With many
-lots a relaxation is solved first: its reduced costs say how much of a lot any blend as cheap as the best
-one known can hold, which drops most lots and sharpens the bound before the exact programme is solved.
+The unknown f of a lot is its share of the blend's counted mass, so that every figure is near 1. Broken
+bundles are solved by branching on lots, whole bundles and the nearest blend as a mixed-integer programme.
 """
 
 from __future__ import annotations
@@ -16,16 +15,13 @@ from math import sqrt
 import numpy as np
 
 from naptuft.brush.blend import Blend, BlendLot, FillingTarget, combed
+from naptuft.brush.branching import least_cost_of_few
 from naptuft.brush.programme import UNBOUNDED, Answer, Programme
 from naptuft.errors import DesignError, Fault, Infeasible
 from naptuft.quantity import show
 
 _KEEP = 1e-7
-_INSIDE = 1e-7
 _GRAM_MOVES = (-2, -1, 0, 1, 2)
-_FEW_LOTS = 60
-_FIRST_LOOK = (30, 90)
-_ROUNDS = 12
 _CUTS = 25
 
 
@@ -131,22 +127,19 @@ def mixture(target: FillingTarget, lots: Sequence[BlendLot], mass: float) -> Mix
     )
 
 
-def programme(mix: Mixture, columns: np.ndarray, caps: np.ndarray, cuts: np.ndarray, *, elastic: bool) -> Programme:
-    """The exact programme over some lots: units, then used or not, then (elastic) how far each target is missed.
+def programme(mix: Mixture, cuts: np.ndarray, *, elastic: bool) -> Programme:
+    """The whole programme: units of each lot, then used or not, then (elastic) how far each target is missed.
 
-    caps  most units of each lot, shape (n,); cuts  further rows with cuts·f <= 0, shape (m, n)
+    cuts  further rows with cuts·f <= 0, shape (m, n)
     """
-    n, unit = len(columns), mix.unit[columns]
-    targets = np.vstack([mix.targets, cuts])[:, columns] * unit
-    rows = len(targets)
-    slack = rows if elastic else 0
-    most = caps[columns]
-    cost = np.concatenate([np.zeros(n) if elastic else mix.cost[columns], np.zeros(n), np.ones(slack)])
-    bundled = np.array([mix.whole and mix.lots[i].bundle > 0 for i in columns], dtype=bool)
+    n = len(mix.lots)
+    targets = np.vstack([mix.targets, cuts]) * mix.unit
+    slack = len(targets) if elastic else 0
+    bundled = np.array([mix.whole and lot.bundle > 0 for lot in mix.lots], dtype=bool)
     made = Programme(
-        cost,
+        np.concatenate([np.zeros(n) if elastic else mix.cost, np.zeros(n), np.ones(slack)]),
         np.zeros(2 * n + slack),
-        np.concatenate([most, np.ones(n), np.full(slack, UNBOUNDED)]),
+        np.concatenate([mix.most, np.ones(n), np.full(slack, UNBOUNDED)]),
         np.concatenate([bundled, np.ones(n, bool), np.zeros(slack, bool)]),
     )
     f, used = np.arange(n), np.arange(n, 2 * n)
@@ -154,87 +147,26 @@ def programme(mix: Mixture, columns: np.ndarray, caps: np.ndarray, cuts: np.ndar
         if elastic:
             made.row([*f, 2 * n + number], [*row, -1.0], -UNBOUNDED, 0.0)
         else:
-            made.row(f, row, -UNBOUNDED, -_INSIDE)
-    made.rows(np.stack([f, used], axis=1), np.stack([np.ones(n), -most], axis=1), -UNBOUNDED, 0.0)
-    made.row(f, unit, 1.0, 1.0 + mix.target.surplus if mix.whole else 1.0)
+            made.row(f, row, -UNBOUNDED, 0.0)
+    made.rows(np.stack([f, used], axis=1), np.stack([np.ones(n), -mix.most], axis=1), -UNBOUNDED, 0.0)
+    made.row(f, mix.unit, 1.0, 1.0 + mix.target.surplus if mix.whole else 1.0)
     made.row(used, np.ones(n), 0.0, float(mix.target.max_lots))
     return made
 
 
-def relaxation(mix: Mixture, columns: np.ndarray, caps: np.ndarray, cuts: np.ndarray) -> Answer:
-    """A lower bound: lots may be used by parts. The limit on lots becomes Σ f/cap <= most lots."""
-    n, most = len(columns), caps[columns]
-    made = Programme(mix.cost[columns], np.zeros(n), most, np.zeros(n, bool))
-    f, unit = np.arange(n), mix.unit[columns]
-    for row in np.vstack([mix.targets, cuts])[:, columns] * unit:
-        made.row(f, row, -UNBOUNDED, -_INSIDE)
-    made.row(f, unit, 1.0, 1.0 + mix.target.surplus if mix.whole else 1.0)
-    made.row(f, 1 / most, 0.0, float(mix.target.max_lots))
-    return made.solve(60.0, relaxed=True)
-
-
 def cheapest(mix: Mixture, cuts: np.ndarray, seconds: float) -> Answer:
     """The least-cost answer over all lots, its values the units of each lot, shape (n,)."""
-    everything = np.arange(len(mix.lots))
-    if len(everything) <= _FEW_LOTS or mix.whole:
-        return _spread(mix, everything, programme(mix, everything, mix.most, cuts, elastic=False).solve(seconds))
-    caps, columns = mix.most.copy(), everything
-    loose = relaxation(mix, columns, caps, cuts)
-    if loose.values is None:
-        return Answer(None, UNBOUNDED, UNBOUNDED, "infeasible", loose.reduced)
-    best = _first_blend(mix, columns[np.argsort(loose.reduced, kind="stable")], cuts, seconds / 3)
-    if best is None:
-        return _spread(mix, everything, programme(mix, everything, mix.most, cuts, elastic=False).solve(seconds))
-    limit, bound = best.objective * (1 + 1e-9), loose.objective
-    for _ in range(_ROUNDS):
-        room = np.full(len(columns), np.inf)
-        priced = loose.reduced > 1e-12
-        room[priced] = (limit - loose.objective) / loose.reduced[priced]
-        caps[columns] = np.minimum(caps[columns], room)
-        columns = columns[caps[columns] * mix.unit[columns] * mix.mass > 0.0005]
-        loose = relaxation(mix, columns, caps, cuts)
-        if loose.values is None:
-            return _replaced(best, limit)
-        grown, bound = loose.objective - bound, loose.objective
-        if grown < 1e-3 * (limit - bound) or bound >= limit:
-            break
-    assert best.values is not None
-    kept = best.values[columns]
-    start = np.concatenate([kept, (kept > _KEEP).astype(float)])
-    exact = programme(mix, columns, caps, cuts, elastic=False).solve(seconds, start=start)
-    if exact.values is None:
-        return _replaced(best, limit if exact.status == "infeasible" else max(bound, exact.bound))
-    found = _spread(mix, columns, exact)
-    if found.objective > best.objective:
-        return Answer(best.values, best.objective, min(found.bound, best.objective), found.status, found.reduced)
-    return found
+    if mix.whole:
+        return _spread(mix, programme(mix, cuts, elastic=False).solve(seconds))
+    rows = np.vstack([mix.targets, cuts])
+    return least_cost_of_few(mix.cost, mix.most, rows, mix.target.max_lots, seconds)
 
 
-def _replaced(best: Answer, bound: float) -> Answer:
-    """The best blend known, with a bound reached by showing that none is cheaper."""
-    proven = bound >= best.objective * (1 - 1e-6)
-    return Answer(
-        best.values, best.objective, min(bound, best.objective), "optimal" if proven else "out of time", best.reduced
-    )
-
-
-def _first_blend(mix: Mixture, by_promise: np.ndarray, cuts: np.ndarray, seconds: float) -> Answer | None:
-    """A good blend of the most promising lots, or None."""
-    for count in _FIRST_LOOK:
-        columns = by_promise[:count]
-        answer = programme(mix, columns, mix.most, cuts, elastic=False).solve(seconds)
-        if answer.values is not None:
-            return _spread(mix, columns, answer)
-    return None
-
-
-def _spread(mix: Mixture, columns: np.ndarray, answer: Answer) -> Answer:
-    """An answer over some lots as units over all of them."""
+def _spread(mix: Mixture, answer: Answer) -> Answer:
+    """The answer of a whole programme, its units alone."""
     if answer.values is None:
         return answer
-    units = np.zeros(len(mix.lots))
-    units[columns] = answer.values[: len(columns)]
-    return Answer(units, answer.objective, answer.bound, answer.status, answer.reduced)
+    return Answer(answer.values[: len(mix.lots)], answer.objective, answer.bound, answer.status)
 
 
 def least_cost_blend(target: FillingTarget, lots: Sequence[BlendLot], mass: float, seconds: float) -> Blend:
@@ -286,8 +218,7 @@ def check_stock(mix: Mixture) -> None:
 
 def nearest_blend(mix: Mixture, cuts: np.ndarray, seconds: float) -> Infeasible:
     """The error that names each target missed by the nearest blend, and that blend."""
-    everything = np.arange(len(mix.lots))
-    answer = _spread(mix, everything, programme(mix, everything, mix.most, cuts, elastic=True).solve(seconds))
+    answer = _spread(mix, programme(mix, cuts, elastic=True).solve(seconds))
     if answer.values is None:
         what = "bundles" if mix.whole else "target"
         return Infeasible(

@@ -11,7 +11,7 @@ import numpy as np
 UNBOUNDED = highspy.kHighsInf
 
 
-class _QuietSolver(highspy.Highs):
+class QuietSolver(highspy.Highs):
     """HiGHS without its banner, which the plain class prints before it can be silenced."""
 
     def enableCallbacks(self) -> None:  # noqa: N802
@@ -26,14 +26,12 @@ class Answer:
     values   of every column; None when there is no solution
     bound    proven least objective
     status   optimal (proven), infeasible (proven), or out of time
-    reduced  reduced costs of a relaxed programme; empty otherwise
     """
 
     values: np.ndarray | None
     objective: float
     bound: float
     status: Literal["optimal", "infeasible", "out of time"]
-    reduced: np.ndarray
 
 
 class Programme:
@@ -68,8 +66,8 @@ class Programme:
         self._low.append(np.full(count, low))
         self._high.append(np.full(count, high))
 
-    def solve(self, seconds: float, *, relaxed: bool = False, start: np.ndarray | None = None) -> Answer:
-        """Solve within a time. `relaxed` lets whole columns take any value; `start` is a solution to begin from."""
+    def solve(self, seconds: float) -> Answer:
+        """Solve within a time; then the best so far with its bound."""
         lp = highspy.HighsLp()
         lengths = np.concatenate(self._lengths)
         lp.num_col_, lp.num_row_ = len(self.cost), len(lengths)
@@ -79,10 +77,10 @@ class Programme:
         lp.a_matrix_.start_ = np.concatenate([[0], np.cumsum(lengths)]).astype(np.int32)
         lp.a_matrix_.index_ = np.concatenate(self._indices).astype(np.int32)
         lp.a_matrix_.value_ = np.concatenate(self._values)
-        if not relaxed and self.whole.any():
+        if self.whole.any():
             kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
             lp.integrality_ = [kinds[int(whole)] for whole in self.whole]
-        solver = _QuietSolver()
+        solver = QuietSolver()
         for option, value in (
             ("threads", 1),
             ("random_seed", 1),
@@ -93,22 +91,14 @@ class Programme:
         ):
             solver.setOptionValue(option, value)
         solver.passModel(lp)
-        if start is not None:
-            begun = highspy.HighsSolution()
-            begun.col_value = [float(value) for value in start]
-            solver.setSolution(begun)
         solver.run()
-        return self._answer(solver, relaxed or not self.whole.any())
-
-    def _answer(self, solver: highspy.Highs, relaxed: bool) -> Answer:
-        status, info, nothing = solver.getModelStatus(), solver.getInfo(), np.zeros(0)
+        status, info = solver.getModelStatus(), solver.getInfo()
         if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
-            return Answer(None, UNBOUNDED, UNBOUNDED, "infeasible", nothing)
-        done = status == highspy.HighsModelStatus.kOptimal
-        bound = (info.objective_function_value if done else 0.0) if relaxed else info.mip_dual_bound
-        word: Literal["optimal", "out of time"] = "optimal" if done else "out of time"
+            return Answer(None, UNBOUNDED, UNBOUNDED, "infeasible")
+        bound = info.mip_dual_bound if self.whole.any() else info.objective_function_value
         if info.primal_solution_status != 2:
-            return Answer(None, UNBOUNDED, bound, "out of time", nothing)
-        solution = solver.getSolution()
-        reduced = np.array(solution.col_dual) if relaxed else nothing
-        return Answer(np.array(solution.col_value), info.objective_function_value, bound, word, reduced)
+            return Answer(None, UNBOUNDED, bound, "out of time")
+        word: Literal["optimal", "out of time"] = (
+            "optimal" if status == highspy.HighsModelStatus.kOptimal else "out of time"
+        )
+        return Answer(np.array(solver.getSolution().col_value), info.objective_function_value, bound, word)

@@ -1,0 +1,106 @@
+"""Least-cost blends over hundreds and thousands of lots: ours, plain HiGHS and CP-SAT on the same instances.
+
+Run: python benchmarks/bristle_blend.py [seconds a peer may take]
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import time
+from decimal import Decimal
+
+import numpy as np
+
+from naptuft.brush.blend import BlendLot, FillingTarget, LengthAsked, blend_lots
+from naptuft.brush.least_cost import mixture, programme
+from naptuft.errors import NaptuftError
+
+LENGTHS = (0.089, 0.083, 0.076, 0.070, 0.064)
+SHARES = (0.15, 0.25, 0.30, 0.20, 0.10)
+
+
+def instance(seed: int, count: int) -> tuple[FillingTarget, list[BlendLot], float]:
+    """A target of five lengths and so many lots, each around one length, dearer when longer."""
+    draw = random.Random(seed)
+    rows = tuple(
+        LengthAsked(length=length, share=share, tolerance=0.03) for length, share in zip(LENGTHS, SHARES, strict=True)
+    )
+    lots = []
+    for number in range(count):
+        middle = draw.randrange(5)
+        weights = [draw.random() * 5 ** -abs(k - middle) for k in range(5)]
+        short = draw.uniform(0, 0.06)
+        total = sum(weights) / (1 - short)
+        profile = [(length, weight / total) for length, weight in zip(LENGTHS, weights, strict=True)]
+        price = 30 + 12 * (4 - middle) + draw.uniform(-8, 8)
+        lots.append(
+            BlendLot(
+                f"B-{number}",
+                round(draw.uniform(3, 40), 3),
+                Decimal(str(round(price, 2))),
+                (*profile, (0.045, short)),
+                draw.uniform(0.15e-3, 0.21e-3),
+                draw.uniform(0.10, 0.15),
+                draw.uniform(0.0, 0.15),
+            )
+        )
+    return FillingTarget(profile=rows), lots, 25.0
+
+
+def plain_highs(target: FillingTarget, lots: list[BlendLot], mass: float, seconds: float) -> tuple[float, bool]:
+    """The same programme handed to HiGHS whole."""
+    mix = mixture(target, lots, mass)
+    answer = programme(mix, np.zeros((0, len(mix.lots))), elastic=False).solve(seconds)
+    return answer.objective, answer.status == "optimal"
+
+
+def cp_sat(target: FillingTarget, lots: list[BlendLot], mass: float, seconds: float) -> tuple[float, bool]:
+    """The same in whole grams by CP-SAT, shares to one part in a hundred thousand."""
+    from ortools.sat.python import cp_model
+
+    mix, scale = mixture(target, lots, mass), 100_000
+    model = cp_model.CpModel()
+    most = np.floor(mix.most * scale).astype(int)
+    shares = [model.new_int_var(0, int(top), "") for top in most]
+    used = [model.new_bool_var("") for _ in most]
+    for share, flag, top in zip(shares, used, most, strict=True):
+        model.add(share <= int(top) * flag)
+    model.add(sum(shares) == scale)
+    model.add(sum(used) <= target.max_lots)
+    for row in mix.targets:
+        model.add(cp_model.LinearExpr.weighted_sum(shares, [round(value * 1e5) for value in row]) <= 0)
+    model.minimize(cp_model.LinearExpr.weighted_sum(shares, [round(value * 100) for value in mix.cost]))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds, solver.parameters.num_workers = seconds, 2
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return float("nan"), False
+    return solver.objective_value / 100 / scale, status == cp_model.OPTIMAL
+
+
+def main(seconds: float) -> None:
+    print(
+        f"{'lots':>5} {'seed':>4} | {'ours':>9} {'gap':>8} {'proven':>6} {'s':>6} | HiGHS whole, CP-SAT: cost, proven, s"
+    )
+    for count in (200, 2000):
+        for seed in range(5):
+            target, lots, mass = instance(seed, count)
+            begun = time.perf_counter()
+            try:
+                blend = blend_lots(target, lots, mass, seconds=20)
+            except NaptuftError as error:
+                print(f"{count:>5} {seed:>4} | {str(error)[:90]} {time.perf_counter() - begun:6.2f}")
+                continue
+            ours = time.perf_counter() - begun
+            gap = float(blend.cost - blend.bound) / float(blend.cost)
+            line = f"{count:>5} {seed:>4} | {blend.cost:9.2f} {gap:8.3%} {blend.proven_optimal!s:>6} {ours:6.2f} |"
+            for peer in (plain_highs, cp_sat) if seconds > 0 else ():
+                begun = time.perf_counter()
+                cost, proven = peer(target, lots, mass, seconds)
+                line += f" {cost:9.2f} {proven!s:>5} {time.perf_counter() - begun:6.2f}"
+            print(line, flush=True)
+
+
+if __name__ == "__main__":
+    main(float(sys.argv[1]) if len(sys.argv) > 1 else 20.0)
