@@ -1,6 +1,5 @@
 """Groover, Fundamentals of Modern Manufacturing, ex. 20.2 (from memory): bend allowance, on rod."""
 
-import itertools
 from itertools import pairwise
 from math import hypot, pi, radians
 
@@ -20,7 +19,7 @@ def test_a_wide_bend_is_as_long_as_its_middle_line():
     """Above an inside radius of two diameters the middle does not stretch: K = 0.5."""
     legs = (Leg(straight=0.1, bend=pi / 2, radius=0.03), Leg(straight=0.05))
     path = rod_path(legs, 0.008, step=1e-5)
-    along = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in itertools.pairwise(path))
+    along = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(path))
     assert rod_length(legs, 0.008) == pytest.approx(along, rel=1e-6)
 
 
