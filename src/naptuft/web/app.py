@@ -78,7 +78,7 @@ def create_app(desk: Desk, host: str = "127.0.0.1") -> FastAPI:
 
     @pages.on_page_exception
     def page_failed() -> None:
-        with sheet(desk, 0, name="Sheet not drawn"):
+        with sheet(Desk(), 0, name="Sheet not drawn"):
             ui.label("This sheet could not be drawn. The server's log tells why; the desk is as it was.")
 
     @pages.exception_handler(404)

@@ -68,10 +68,13 @@ class Planning:
 class Desk:
     """The book and the plan, and what is being done with them.
 
-    version grows with every change, so that an open page knows when to draw itself anew.
+    effort   candidate plans the planner tries; None: as many as its usual time allows
+    version  grows with every change, so that an open page knows when to draw itself anew
+    kept     what was made from the plan for the pages, until the desk changes
     """
 
-    def __init__(self) -> None:
+    def __init__(self, effort: int | None = None) -> None:
+        self.effort = effort
         self.version = 0
         self.book: Book | None = None
         self.book_name = ""
@@ -123,7 +126,14 @@ class Desk:
             self.faults, self.faulty_name = (), ""
             self._changed()
 
-    def begin_planning(self, **wishes: Any) -> Planning:
+    def keep(self, plan: Plan, seconds: float) -> None:
+        """Keep a plan of the book on the desk; seconds is how long it took to make."""
+        self.plan, self.plan_seconds = plan, seconds
+        self.plan_made = datetime.datetime.now().astimezone()
+        self.planning = None
+        self._changed()
+
+    def begin_planning(self) -> Planning:
         """Plan the book on the desk in a thread of its own; answers with the run under way."""
         with self._lock:
             if self.planning is not None:
@@ -132,23 +142,21 @@ class Desk:
                 raise ValueError("no book lies on the desk")
             planning = self.planning = Planning()
             self._changed()
-        threading.Thread(target=self._work, args=(planning, self.book, wishes), daemon=True, name="planning").start()
+        threading.Thread(target=self._work, args=(planning, self.book), daemon=True, name="planning").start()
         return planning
 
-    def _work(self, planning: Planning, book: Book, wishes: dict[str, Any]) -> None:
+    def _work(self, planning: Planning, book: Book) -> None:
         try:
-            plan = services.plan_book(book, progress=planning.hear, stop=planning.halted, **wishes)
+            plan = services.plan_book(book, progress=planning.hear, stop=planning.halted, effort=self.effort)
         except NaptuftError as error:
             planning.faults = error.faults
             plan = None
         with self._lock:
             if self.planning is not planning:
                 return
+            if plan is not None:
+                self.keep(plan, planning.seconds)
+                return
             self.planning = None
-            if plan is None:
-                self.faults, self.faulty_name = planning.faults, self.book_name
-            else:
-                self.plan = plan
-                self.plan_made = datetime.datetime.now().astimezone()
-                self.plan_seconds = planning.seconds
+            self.faults, self.faulty_name = planning.faults, self.book_name
             self._changed()

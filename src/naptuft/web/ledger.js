@@ -1,13 +1,4 @@
 // A ruled table. Rows are {k: key, c: cells}; a cell is words, or {t: words, v: value, u: unit, s: state, h: link, b: below}.
-const SHAPES = {
-  "on time": '<circle cx="6" cy="6" r="4.6" fill="none" stroke="currentColor" stroke-width="1.6"/>',
-  late: '<path d="M6 1L11.4 11H.6Z" fill="currentColor"/>',
-  short: '<path d="M1 1h10v10H1z" fill="none" stroke="currentColor" stroke-width="1.6"/><path d="M1 6h10v5H1z" fill="currentColor"/>',
-  "from stock": '<path d="M6 .8L11.2 6 6 11.2.8 6z" fill="none" stroke="currentColor" stroke-width="1.6"/>',
-  held: '<path d="M2 1h3v10H2zM7 1h3v10H7z" fill="currentColor"/>',
-  right: '<path d="M1 6.5L4.6 10 11 2" fill="none" stroke="currentColor" stroke-width="1.8"/>',
-  wrong: '<path d="M1.5 1.5l9 9m0-9l-9 9" fill="none" stroke="currentColor" stroke-width="1.8"/>',
-};
 const MANY = 400; // more rows than this are drawn only where they are seen
 
 const words = (cell) => (typeof cell === "string" ? cell : cell.t);
@@ -21,7 +12,7 @@ function compare(one, other) {
 }
 
 export default {
-  props: { caption: String, columns: Array, rows: Array, fileName: String, empty: String },
+  props: { caption: String, columns: Array, rows: Array, fileName: String, empty: String, shapes: Object },
   template: `
     <div class="ledger">
       <div class="ledger-words">
@@ -62,7 +53,7 @@ export default {
   data() {
     return {
       sought: "", filtering: false, filters: {}, by: -1, down: false, at: [0, 0], from: null,
-      top: 0, height: 800, rowHeight: 36, shapes: SHAPES, printing: false,
+      top: 0, height: 800, rowHeight: 36, printing: false,
     };
   },
   computed: {

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeGuard
 
 from nicegui import ui
+
+from naptuft.web.marks import SHAPES
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,10 @@ class Cell:
         return {"t": self.words, **facts} if facts else self.words
 
 
+def _has_state(cell: Cell | str) -> TypeGuard[Cell]:
+    return isinstance(cell, Cell) and bool(cell.state)
+
+
 class Ledger(ui.element, component="ledger.js"):
     """A ruled table of cells.
 
@@ -80,6 +86,7 @@ class Ledger(ui.element, component="ledger.js"):
         self.props["caption"] = caption
         self.props["fileName"] = file_name
         self.props["empty"] = empty
+        self.props["shapes"] = {cell.state: SHAPES[cell.state] for _, row in rows for cell in row if _has_state(cell)}
         self.props["columns"] = [
             {
                 "name": c.name,

@@ -10,7 +10,7 @@ from naptuft.quantity import show_number, unit_sign
 
 THIN = "\u2009"
 
-_SHAPES = {
+SHAPES = {
     "on time": '<circle cx="6" cy="6" r="4.6" fill="none" stroke="currentColor" stroke-width="1.6"/>',
     "late": '<path d="M6 1L11.4 11H.6Z" fill="currentColor"/>',
     "short": '<path d="M1 1h10v10H1z" fill="none" stroke="currentColor" stroke-width="1.6"/>'
@@ -28,7 +28,7 @@ def mark(state: str) -> str:
     >>> mark("late") != mark("short")
     True
     """
-    return f'<svg class="mark" viewBox="0 0 12 12" aria-hidden="true">{_SHAPES[state]}</svg>'
+    return f'<svg class="mark" viewBox="0 0 12 12" aria-hidden="true">{SHAPES[state]}</svg>'
 
 
 def state_html(state: str, words: str) -> str:

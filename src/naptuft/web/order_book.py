@@ -168,9 +168,11 @@ class OrderBook:
         )
         self.progress["line"].set_content(_ruled_line(planning.done))
         self.progress["best"].set_content(f"best so far: {escape(planning.best)}" if planning.best else "no answer yet")
-        self.progress["passed"].set_content(
-            "".join(f"<li>{mark('right')}{escape(stage)}</li>" for stage, _ in planning.passed)
+        passed = "".join(
+            f"<li>{mark('right')}{escape(stage)}<span class='aside'> {seconds:.1f}{THIN}s</span></li>"
+            for stage, seconds in planning.passed
         )
+        self.progress["passed"].set_content(f"<ul>{passed}</ul>")
 
     # The plan -----------------------------------------------------------------------------------
 

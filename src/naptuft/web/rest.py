@@ -8,8 +8,11 @@ from decimal import Decimal
 from html import escape
 from typing import Annotated, Any
 
-from fastapi import Body, FastAPI, HTTPException
+from fastapi import Body, FastAPI, HTTPException, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse, Response
+from pydantic import BaseModel
+from starlette.routing import Match
 
 from naptuft import __version__, services
 from naptuft.calculation import Calculation, Field, result_as_json, write_value
@@ -23,6 +26,27 @@ Inputs = Annotated[
         description="Values by input name; numbers are in the unit declared, text may carry its own: '2 1/2 in'.",
     ),
 ]
+
+
+class FaultTold(BaseModel):
+    """One thing wrong with what was sent."""
+
+    place: str
+    value: str
+    allowed: str
+    mend: str
+
+
+class FaultsTold(BaseModel):
+    """Every fault of what was sent."""
+
+    faults: list[FaultTold]
+
+
+class Trouble(BaseModel):
+    """Why there is no answer, in words."""
+
+    detail: str
 
 
 def field_as_json(field: Field) -> dict[str, Any]:
@@ -78,9 +102,35 @@ def create_api(desk: Desk) -> FastAPI:
     )
 
     @api.exception_handler(NaptuftError)
-    async def faulty(_request: Any, error: Exception) -> Response:
+    async def faulty(_request: Request, error: Exception) -> Response:
         assert isinstance(error, NaptuftError)
         return JSONResponse({"faults": faults_as_json(error.faults)}, status_code=422)
+
+    @api.exception_handler(RequestValidationError)
+    async def malformed(_request: Request, error: Exception) -> Response:
+        assert isinstance(error, RequestValidationError)
+        faults = tuple(
+            Fault(
+                ", ".join(str(part) for part in found["loc"]),
+                found.get("input"),
+                'a JSON object such as {"inputs": {"width": "63 mm"}}',
+                found["msg"],
+            )
+            for found in error.errors()
+        )
+        return JSONResponse({"faults": faults_as_json(faults)}, status_code=422)
+
+    @api.exception_handler(405)
+    async def wrong_method(request: Request, _error: Exception) -> Response:
+        allowed = {
+            method
+            for route in api.routes
+            if route.matches(request.scope)[0] is not Match.NONE
+            for method in getattr(route, "methods", ())
+        }
+        return JSONResponse(
+            {"detail": "Method Not Allowed"}, status_code=405, headers={"Allow": ", ".join(sorted(allowed))}
+        )
 
     def found(name: str) -> Calculation:
         if name not in services.CALCULATIONS:
@@ -97,7 +147,7 @@ def create_api(desk: Desk) -> FastAPI:
     @api.get(
         "/calculations/{name}",
         summary="The declaration of one calculation",
-        responses={404: {"description": "no calculation of this name"}},
+        responses={404: {"model": Trouble, "description": "no calculation of this name"}},
     )
     def calculation(name: str) -> dict[str, Any]:
         return calculation_as_json(found(name))
@@ -106,8 +156,9 @@ def create_api(desk: Desk) -> FastAPI:
         "/calculations/{name}",
         summary="Work out one calculation",
         responses={
-            404: {"description": "no calculation of this name"},
-            422: {"description": "every fault of the inputs"},
+            400: {"model": Trouble, "description": "the body is no JSON"},
+            404: {"model": Trouble, "description": "no calculation of this name"},
+            422: {"model": FaultsTold, "description": "every fault of the inputs"},
         },
     )
     def work_out(name: str, inputs: Inputs) -> dict[str, Any]:
@@ -116,7 +167,7 @@ def create_api(desk: Desk) -> FastAPI:
     @api.get(
         "/plan",
         summary="The plan on the desk",
-        responses={404: {"description": "nothing is planned yet"}},
+        responses={404: {"model": Trouble, "description": "nothing is planned yet"}},
     )
     def plan() -> Response:
         from naptuft.planning.plan_json import plan_text

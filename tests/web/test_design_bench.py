@@ -1,0 +1,109 @@
+"""Sheet 2: forms made from the declarations, live results, faults beside the field, the same command."""
+
+import asyncio
+import shlex
+
+import pytest
+from typer.testing import CliRunner
+
+from naptuft import services
+from naptuft.cli import app
+from naptuft.quantity import show_number
+from naptuft.web.entry import Entry
+from naptuft.web.results import result_html
+
+
+def entry_of(user, name: str) -> Entry:
+    (entry,) = user.find(kind=Entry, marker=f"input-{name}").elements
+    return entry
+
+
+def shown(user, marker: str) -> str:
+    (part,) = user.find(marker=marker).elements
+    return part.content
+
+
+async def write(user, name: str, words: str, *, until) -> None:
+    """Write into an input as a person does, and wait for what follows."""
+    user.find(kind=Entry, marker=f"input-{name}").clear().type(words)
+    for _ in range(100):
+        if until():
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError(f"nothing followed writing {words!r} into {name}")
+
+
+@pytest.mark.parametrize("name", services.CALCULATIONS)
+async def test_every_calculation_has_a_form_that_answers_its_example(newcomer, name):
+    calculation = services.CALCULATIONS[name]
+    await newcomer.open(f"/bench/{name}")
+    await newcomer.should_see(calculation.title)
+    result = calculation.answer(calculation.example())
+    for field in calculation.fields:
+        await newcomer.should_see(marker=f"fault-{field.name}")
+        assert shown(newcomer, f"fault-{field.name}") == ""
+    assert shown(newcomer, "figures").endswith(result_html(result, calculation)["figures"])
+    if calculation.draw is not None:
+        assert "<svg" in shown(newcomer, "drawing")
+
+
+async def test_a_changed_input_changes_the_answer_at_once(newcomer):
+    await newcomer.open("/bench/brush")
+    before = shown(newcomer, "figures")
+    await write(newcomer, "width", "2 1/2 in", until=lambda: shown(newcomer, "figures") != before)
+    given = {**services.CALCULATIONS["brush"].example(), "width": "2 1/2 in"}
+    grams = services.CALCULATIONS["brush"].answer(given)["fill_weight"] * 1000
+    assert show_number(grams) in shown(newcomer, "figures")
+
+
+async def test_a_wrong_unit_is_told_beside_its_own_field_and_can_be_mended(newcomer):
+    await newcomer.open("/bench/brush")
+    await write(newcomer, "width", "50 g", until=lambda: shown(newcomer, "fault-width") != "")
+    assert "is a mass" in shown(newcomer, "fault-width")
+    assert shown(newcomer, "fault-clear_length") == ""
+    assert "last inputs that were sound" in shown(newcomer, "trouble")
+    await write(newcomer, "width", "50 mm", until=lambda: shown(newcomer, "fault-width") == "")
+    assert shown(newcomer, "trouble") == ""
+
+
+async def test_the_command_shown_works_out_the_same_figures(newcomer):
+    await newcomer.open("/bench/stock-tube")
+    command = shlex.split(shown(newcomer, "command"))
+    assert command[:1] == ["naptuft"]
+    answer = CliRunner().invoke(app, [*command[1:], "--json"])
+    assert answer.exit_code == 0, answer.output
+    import json
+
+    for value in json.loads(answer.output)["values"]:
+        assert show_number(value["value"]) in shown(newcomer, "figures")
+
+
+async def test_a_small_table_is_filled_row_by_row(newcomer):
+    await newcomer.open("/bench/cut-list")
+    before = shown(newcomer, "figures")
+    newcomer.find(marker="add-pieces").click()
+    await newcomer.should_see(marker="input-pieces-3-length")
+    await write(newcomer, "pieces-3-length", "100 mm", until=lambda: shown(newcomer, "figures") != before)
+    assert "100 mm" in shown(newcomer, "command")
+    newcomer.find(marker="remove-pieces-3").click()
+    for _ in range(100):
+        if shown(newcomer, "figures") == before:
+            return
+        await asyncio.sleep(0.05)
+    raise AssertionError("the figures did not return to those of two rows")
+
+
+async def test_cautions_carry_the_words_on_local_codes(newcomer):
+    await newcomer.open("/bench/brush")
+    assert "Follow local codes and licensed practice." in shown(newcomer, "cautions")
+
+
+async def test_an_unknown_calculation_is_said_to_be_so(newcomer):
+    await newcomer.open("/bench/warp-drive")
+    await newcomer.should_see("No calculation is named warp-drive")
+
+
+async def test_inputs_may_stand_in_the_address(newcomer):
+    await newcomer.open('/bench/brush?given={"width": "63 mm", "thickness": "15 mm"}')
+    assert entry_of(newcomer, "width").value == "63 mm"
+    assert shown(newcomer, "fault-clear_length") != ""
