@@ -14,7 +14,7 @@ from pathlib import Path
 
 def main(seconds: float) -> None:
     """Print the table."""
-    rows = [("naptuft --help", 0.5, _command_line())]
+    rows: list[tuple[str, float | None, float]] = [("naptuft --help", 0.5, _command_line())]
     begun = time.perf_counter()
     from naptuft.planning import check, weeks  # noqa: F401
     from naptuft.services import demo_book, plan_book, write_plan

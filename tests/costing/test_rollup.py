@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -74,7 +75,7 @@ def book(**more) -> Book:
 
 def work_order(number: str, product: str, quantity: float, started: float, *serves: Serving, **more) -> WorkOrder:
     """A work order with only what costing reads."""
-    facts = {"stage": "make", "unit": "pcs"} | more
+    facts: dict[str, Any] = {"stage": "make", "unit": "pcs"} | more
     return WorkOrder(
         number=number,
         product=product,

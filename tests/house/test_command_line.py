@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer.main
@@ -19,7 +20,7 @@ def naptuft(*words: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run([sys.executable, "-m", "naptuft", *words], capture_output=True, text=True, check=False)
 
 
-def commands(group=None, path=()):
+def commands(group: Any = None, path: tuple[str, ...] = ()):
     group = group or typer.main.get_command(app)
     for name, command in group.commands.items():
         if hasattr(command, "commands"):

@@ -7,13 +7,13 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from small_plants import after, scraper_plant
 
 from naptuft.book.model import Lot, Order
 from naptuft.planning.allocate import allocate
 from naptuft.planning.design import design_products
 from naptuft.planning.explode import explode
 from naptuft.quantity import Measure
+from small_plants import after, scraper_plant
 
 
 def exploded(book, **wanted):

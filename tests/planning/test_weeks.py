@@ -6,7 +6,6 @@ import datetime
 from dataclasses import replace
 
 import pytest
-from small_plants import after, scraper_plant
 
 from naptuft.book.model import Lot
 from naptuft.planning.weeks import plan_weeks
@@ -14,6 +13,7 @@ from naptuft.plant.calendar import Closure
 from naptuft.plant.work_centre import Changeover
 from naptuft.quantity import Measure
 from naptuft.services import plan_book
+from small_plants import after, scraper_plant
 
 
 def planned(book):
@@ -32,6 +32,7 @@ def test_a_line_with_time_and_material_is_on_time():
     plan = plan_book(scraper_plant(), effort=20)
     order = outcome(plan)
     assert (order.state, order.late_minutes, order.short_quantity, order.reason) == ("on time", 0, 0, "")
+    assert order.finish is not None
     assert order.finish <= order.due
     assert plan.checks == ()
 

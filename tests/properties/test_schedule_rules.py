@@ -144,3 +144,38 @@ def test_no_plan_is_below_the_bound(problem):
     except Infeasible:
         return
     assert lower_bound(problem) <= plan.objective[0]
+
+
+@st.composite
+def plain_shops(draw) -> Problem:
+    jobs = []
+    for j in range(draw(st.integers(2, 6))):
+        steps = []
+        for _ in range(draw(st.integers(1, 5))):
+            chosen = draw(st.lists(st.integers(0, 2), min_size=1, max_size=3, unique=True))
+            steps.append(
+                Operation(
+                    tuple(Mode(m, draw(st.integers(0, 12))) for m in chosen), min_wait=draw(st.sampled_from([0, 0, 4]))
+                )
+            )
+        jobs.append(Job(f"W{j}", tuple(steps), release=draw(st.sampled_from([0, 0, 9]))))
+    return Problem(tuple(Machine(f"M{k}") for k in range(3)), tuple(jobs), objective="makespan")
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(plain_shops(), st.integers(1, 2))
+def test_shops_where_only_jobs_and_machines_bind_keep_every_rule_and_repeat(problem, threads):
+    plan = schedule(problem, effort=3000, threads=threads)
+    assert_keeps_every_rule(problem, plan)
+    assert schedule(problem, effort=3000, threads=threads) == plan
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(problems(), st.integers(1, 9))
+def test_two_threads_repeat_exactly_under_a_limit_of_effort(problem, seed):
+    try:
+        plan = schedule(problem, seed=seed, effort=9000, threads=2)
+    except Infeasible:
+        return
+    assert schedule(problem, seed=seed, effort=9000, threads=2) == plan
+    assert_keeps_every_rule(problem, plan)

@@ -29,7 +29,7 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-EFFORT = 20
+EFFORT = 1
 
 
 @pytest.fixture(scope="session")

@@ -103,8 +103,7 @@ async def test_the_figures_at_the_top_are_those_of_the_plan(user, demo_desk):
             await user.should_see(f"<b>{counts[state]}</b>")
     await user.should_see(f"{sum(p.cost for p in plan.purchases):,.2f}")
     busiest = max(plan.loads, key=lambda load: load.share)
-    with user.scope(marker="busy"):
-        await user.should_see(busiest.name)
+    await user.should_see(marker="busy", content=busiest.name)
 
 
 async def test_every_order_stands_in_the_table_with_its_state_and_reason(user, demo_desk):

@@ -43,7 +43,7 @@ async def test_the_bench_opens_with_the_products_own_design(user, demo_desk):
     width = demo_desk.book.designs[design.product].width
     (entry,) = user.find(kind=Entry, marker="input-width").elements
     assert entry.value == f"{width * 1000:g} mm"
-    await user.should_not_see("last inputs that were sound")
+    await user.should_not_see("to be mended")
 
 
 async def test_every_product_of_the_book_has_a_sheet(user, demo_desk):

@@ -19,7 +19,7 @@ from typing import Any, Literal, Union, cast, get_args, get_origin, get_type_hin
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from naptuft.calculation import Caution, Check, Result, Step, Value, nearest, result_as_json
-from naptuft.errors import Fault, BookError
+from naptuft.errors import BookError, Fault
 from naptuft.planning.plan import Plan
 from naptuft.planning.plan_words import MEANING, RESULT_SCHEMA
 

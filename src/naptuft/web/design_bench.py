@@ -139,10 +139,16 @@ class Bench:
             mine = by_input.get(name, [])
             line.set_content("<br>".join(_fault_words(fault) for fault in mine))
             self.entries[name].show_faulty(bool(mine))
-        stale = "The figures below are of the last inputs that were sound." if faults else ""
-        words = "".join(f"<li>{escape(fault.place)}: {_fault_words(fault)}</li>" for fault in loose)
+        if not faults:
+            self.parts["trouble"].set_content("")
+            return
+        items = [f"<li>{escape(fault.place)}: {_fault_words(fault)}</li>" for fault in loose]
+        if by_input:
+            labels = ", ".join(escape(field.label) for field in self.calculation.fields if field.name in by_input)
+            items.append(f"<li>to be mended: {labels}</li>")
         self.parts["trouble"].set_content(
-            f'<ul class="wrong">{words}</ul><p class="aside">{stale}</p>' if faults else ""
+            f'<ul class="wrong">{"".join(items)}</ul>'
+            '<p class="aside">What stands below is of the last inputs that were sound.</p>'
         )
 
     def _owner(self, place: str) -> str | None:

@@ -6,7 +6,7 @@ is given in the order of the list: no holding starts before one that was placed 
 whose operations start as early as they can is reached by the list sorted by its start times.
 
 The functions are plain Python over arrays; `engine.py` runs the same ones compiled. A plan is an array
-(operations, 3) of start, end and changeover.
+(operations, 4) of start, end and changeover; a list is an array of items, each by its first operation.
 """
 
 from __future__ import annotations
@@ -18,37 +18,37 @@ from naptuft.planning.schedule.fold import (
     BEFORE_TO,
     BY_MAKESPAN,
     CAPACITY,
-    CHANGE_FROM,
+    CHANGE_ROW,
     COUNT,
     DUE,
-    FAMILIES,
     FAMILY,
     FAR,
-    FIRST,
     HELD_MOST,
-    ITEM_FROM,
-    ITEM_ROWS,
-    ITEM_TO,
-    JOB_ROWS,
+    ITEM_BEFORE,
     JOBS,
+    LAST_OPERATION,
+    LAST_WAIT,
     MACHINE,
-    MACHINE_ROWS,
     MACHINES,
     MAX_WAIT,
     MIN_WAIT,
     MINUTES,
-    MODE_ROWS,
     OF_JOB,
-    OPERATION_ROWS,
+    OPERATIONS,
     PAUSES,
     RELEASE,
     STORE,
     STORES,
+    STRETCH_END,
     STRETCH_FROM,
     STRETCH_TO,
     UNITS,
+    WAIT_BEFORE,
     Table,
-    row,
+    job_row,
+    machine_row,
+    mode_row,
+    operation_row,
 )
 
 START, END, CHANGEOVER = range(3)
@@ -63,7 +63,7 @@ def fresh_machines(f: Table) -> Table:
     state = np.zeros((f[MACHINES], 3), np.int64)
     for machine in range(f[MACHINES]):
         state[machine, SET_FOR] = -1
-        state[machine, STRETCH] = f[row(f, MACHINE_ROWS, machine) + STRETCH_FROM]
+        state[machine, STRETCH] = f[machine_row(f, machine) + STRETCH_FROM]
     return state
 
 
@@ -130,24 +130,23 @@ def place(
     plan: Table,
 ) -> None:
     """Put one operation behind what its machine has; where the calendar has no room left it starts FAR."""
-    o = row(f, OPERATION_ROWS, operation)
-    m = row(f, MODE_ROWS, mode)
+    o = operation_row(f, operation)
+    m = mode_row(f, mode)
     machine = f[m + MACHINE]
     minutes = f[m + MINUTES]
     family = f[m + FAMILY]
-    on = row(f, MACHINE_ROWS, machine)
     changeover = 0
     if family >= 0:
         was = machines[machine, SET_FOR]
         if was >= 0:
-            changeover = f[f[on + CHANGE_FROM] + was * f[on + FAMILIES] + family]
+            changeover = f[f[m + CHANGE_ROW] + was]
         machines[machine, SET_FOR] = family
     start = max(machines[machine, FREE] + changeover, ready)
     store = f[o + STORE]
     if store >= 0:
         start = wait_for_store(stores, store, f[o + UNITS], f[o + CAPACITY], start)
     stretch = machines[machine, STRETCH]
-    last = f[on + STRETCH_TO]
+    last = f[m + STRETCH_END]
     end = start + minutes
     if f[o + PAUSES] == 0:
         while stretch < last:
@@ -183,7 +182,7 @@ def place(
 def open_minutes(f: Table, machine: int, since: int, until: int) -> int:
     """Open time of a machine between two minutes. [min]"""
     total = 0
-    on = row(f, MACHINE_ROWS, machine)
+    on = machine_row(f, machine)
     for stretch in range(f[on + STRETCH_FROM], f[on + STRETCH_TO], 2):
         if f[stretch] >= until:
             break
@@ -216,19 +215,19 @@ def place_tied(
         for k in range(count):
             operation = first + k
             place(f, operation, modes[operation], max(earliest, not_before[k]), machines, stores, plan)
-            earliest = plan[operation, END] + f[row(f, OPERATION_ROWS, operation) + MIN_WAIT]
+            earliest = plan[operation, END] + f[operation_row(f, operation) + MIN_WAIT]
         if plan[first + count - 1, END] >= FAR:
             return
         for k in range(count - 1):
             operation = first + k
-            o = row(f, OPERATION_ROWS, operation)
+            o = operation_row(f, operation)
             end = plan[operation, END]
             needed = plan[operation + 1, START] - f[o + MAX_WAIT]
             if end < needed:
                 kept = False
                 later = needed - end
                 if f[o + PAUSES]:
-                    machine = f[row(f, MODE_ROWS, modes[operation]) + MACHINE]
+                    machine = f[mode_row(f, modes[operation]) + MACHINE]
                     later = max(1, open_minutes(f, machine, end, needed))
                 not_before[k] = plan[operation, START] + later
         if not kept:
@@ -238,26 +237,24 @@ def place_tied(
 
 def finish_of(f: Table, job: int, plan: Table) -> int:
     """When a job counts as finished, its last wait included. [minute]"""
-    i = row(f, ITEM_ROWS, f[row(f, JOB_ROWS, job) + ITEM_TO] - 1)
-    last = f[i + FIRST] + f[i + COUNT] - 1
-    return plan[last, END] + f[row(f, OPERATION_ROWS, last) + MIN_WAIT]
+    j = job_row(f, job)
+    return plan[f[j + LAST_OPERATION], END] + f[j + LAST_WAIT]
 
 
 def step(f: Table, item: int, modes: Table, machines: Table, stores: Table, plan: Table) -> None:
     """Place one item."""
-    i = row(f, ITEM_ROWS, item)
-    first = f[i + FIRST]
-    j = row(f, JOB_ROWS, f[i + OF_JOB])
-    if item > f[j + ITEM_FROM]:
-        ready = plan[first - 1, END] + f[row(f, OPERATION_ROWS, first - 1) + MIN_WAIT]
+    o = operation_row(f, item)
+    if f[o + ITEM_BEFORE] >= 0:
+        ready = plan[item - 1, END] + f[o + WAIT_BEFORE]
     else:
+        j = job_row(f, f[o + OF_JOB])
         ready = f[j + RELEASE]
         for k in range(f[j + BEFORE_FROM], f[j + BEFORE_TO]):
             ready = max(ready, finish_of(f, f[k], plan))
-    if f[i + COUNT] == 1:
-        place(f, first, modes[first], ready, machines, stores, plan)
+    if f[o + COUNT] == 1:
+        place(f, item, modes[item], ready, machines, stores, plan)
     else:
-        place_tied(f, first, f[i + COUNT], modes, ready, machines, stores, plan)
+        place_tied(f, item, f[o + COUNT], modes, ready, machines, stores, plan)
 
 
 def decode(f: Table, order: Table, modes: Table, plan: Table) -> None:
@@ -278,7 +275,7 @@ def measure(f: Table, weight: Table, plan: Table) -> tuple[float, float]:
     beyond = 0
     for job in range(f[JOBS]):
         finish = finish_of(f, job, plan)
-        due = f[row(f, JOB_ROWS, job) + DUE]
+        due = f[job_row(f, job) + DUE]
         if finish >= FAR:
             beyond += 1
         if f[BY_MAKESPAN]:
@@ -289,3 +286,8 @@ def measure(f: Table, weight: Table, plan: Table) -> tuple[float, float]:
         for operation in range(plan.shape[0]):
             second += float(plan[operation, CHANGEOVER])
     return first + float(beyond) * float(FAR), second
+
+
+def fresh_plan(f: Table) -> Table:
+    """A plan with nothing placed. Shape (operations, 4)."""
+    return np.zeros((f[OPERATIONS], 4), np.int32)

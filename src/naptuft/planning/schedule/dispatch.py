@@ -14,41 +14,47 @@ import math
 
 import numpy as np
 
-from naptuft.planning.schedule.decode import END, FREE, SET_FOR, STRETCH, finish_of, fresh_machines, fresh_stores, step
+from naptuft.planning.schedule.decode import (
+    END,
+    FREE,
+    SET_FOR,
+    STRETCH,
+    finish_of,
+    fresh_machines,
+    fresh_plan,
+    fresh_stores,
+    step,
+)
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
     AFTER_TO,
     BEFORE_FROM,
     BEFORE_TO,
-    CHANGE_FROM,
+    CHANGE_ROW,
     COUNT,
     DUE,
-    FAMILIES,
     FAMILY,
     FAR,
-    FIRST,
-    ITEM_FROM,
-    ITEM_ROWS,
-    ITEM_TO,
-    ITEMS,
-    JOB_ROWS,
+    FIRST_ITEM,
+    ITEM_AFTER,
     JOBS,
+    LAST_OPERATION,
     MACHINE,
-    MACHINE_ROWS,
     MACHINES,
     MIN_WAIT,
     MINUTES,
     MODE_FROM,
-    MODE_ROWS,
     MODE_TO,
     NEVER,
     OF_JOB,
-    OPERATION_ROWS,
     OPERATIONS,
     RELEASE,
     STRETCH_TO,
     Table,
-    row,
+    job_row,
+    machine_row,
+    mode_row,
+    operation_row,
 )
 
 EARLIEST_DUE, TARDINESS, LONGEST_TAIL = 0, 1, 2
@@ -57,16 +63,13 @@ EARLIEST_DUE, TARDINESS, LONGEST_TAIL = 0, 1, 2
 def tails(f: Table) -> Table:
     """Minutes from the start of each operation to the finish of its job if nothing hinders it."""
     tail = np.zeros(f[OPERATIONS], np.int64)
-    for item in range(f[ITEMS] - 1, -1, -1):
-        i = row(f, ITEM_ROWS, item)
-        final = item == f[row(f, JOB_ROWS, f[i + OF_JOB]) + ITEM_TO] - 1
-        for operation in range(f[i + FIRST] + f[i + COUNT] - 1, f[i + FIRST] - 1, -1):
-            o = row(f, OPERATION_ROWS, operation)
-            least = NEVER
-            for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
-                least = min(least, f[row(f, MODE_ROWS, mode) + MINUTES])
-            tail[operation] = least + f[o + MIN_WAIT] + (0 if final else tail[operation + 1])
-            final = False
+    for operation in range(f[OPERATIONS] - 1, -1, -1):
+        o = operation_row(f, operation)
+        least = NEVER
+        for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
+            least = min(least, f[mode_row(f, mode) + MINUTES])
+        final = operation == f[job_row(f, f[o + OF_JOB]) + LAST_OPERATION]
+        tail[operation] = least + f[o + MIN_WAIT] + (0 if final else tail[operation + 1])
     return tail
 
 
@@ -112,15 +115,15 @@ def dispatch(
     tail = tails(f)
     machines = fresh_machines(f)
     stores = fresh_stores(f)
-    plan = np.zeros((f[OPERATIONS], 3), np.int64)
+    plan = fresh_plan(f)
 
     blocked: Table = np.zeros(jobs, np.int64)
     next_item: Table = np.zeros(jobs, np.int64)
     arrives = np.zeros(jobs, np.int64)
     for job in range(jobs):
-        j = row(f, JOB_ROWS, job)
+        j = job_row(f, job)
         blocked[job] = f[j + BEFORE_TO] - f[j + BEFORE_FROM]
-        next_item[job] = f[j + ITEM_FROM]
+        next_item[job] = f[j + FIRST_ITEM]
         arrives[job] = f[j + RELEASE]
     queued = np.zeros(machine_count, np.int64)
     queue_first: Table = np.full(machine_count, -1, np.int64)
@@ -137,20 +140,20 @@ def dispatch(
     while position < order.shape[0]:
         for k in range(joins):
             job = joining[k]
-            operation = f[row(f, ITEM_ROWS, next_item[job]) + FIRST]
+            operation = next_item[job]
             best = -1
             best_end = NEVER
-            o = row(f, OPERATION_ROWS, operation)
+            o = operation_row(f, operation)
             for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
-                m = row(f, MODE_ROWS, mode)
+                m = mode_row(f, mode)
                 machine = f[m + MACHINE]
                 ends = max(arrives[job], machines[machine, FREE] + queued[machine]) + f[m + MINUTES]
                 if ends < best_end or best < 0:
                     best = mode
                     best_end = ends
             modes[operation] = best
-            machine = f[row(f, MODE_ROWS, best) + MACHINE]
-            queued[machine] += f[row(f, MODE_ROWS, best) + MINUTES]
+            machine = f[mode_row(f, best) + MACHINE]
+            queued[machine] += f[mode_row(f, best) + MINUTES]
             follows[job] = queue_first[machine]
             queue_first[machine] = job
             earliest[machine] = min(earliest[machine], arrives[job])
@@ -162,7 +165,7 @@ def dispatch(
             if queue_first[machine] >= 0:
                 at = max(machines[machine, FREE], earliest[machine])
                 stretch = machines[machine, STRETCH]
-                last = f[row(f, MACHINE_ROWS, machine) + STRETCH_TO]
+                last = f[machine_row(f, machine) + STRETCH_TO]
                 while stretch < last and f[stretch + 1] <= at:
                     stretch += 2
                 at = max(at, f[stretch] if stretch < last else FAR)
@@ -170,21 +173,20 @@ def dispatch(
                     now = at
                     chosen = machine
 
-        on = row(f, MACHINE_ROWS, chosen)
         best_job = -1
         best_index = 0.0
         job = queue_first[chosen]
         while job >= 0:
             if arrives[job] <= now:
-                operation = f[row(f, ITEM_ROWS, next_item[job]) + FIRST]
-                m = row(f, MODE_ROWS, modes[operation])
+                operation = next_item[job]
+                m = mode_row(f, modes[operation])
                 changeover = 0
                 family = f[m + FAMILY]
                 if family >= 0 and machines[chosen, SET_FOR] >= 0:
-                    changeover = f[f[on + CHANGE_FROM] + machines[chosen, SET_FOR] * f[on + FAMILIES] + family]
+                    changeover = f[f[m + CHANGE_ROW] + machines[chosen, SET_FOR]]
                 index = index_of(
                     weight[job],
-                    f[row(f, JOB_ROWS, job) + DUE],
+                    f[job_row(f, job) + DUE],
                     f[m + MINUTES],
                     now,
                     changeover,
@@ -199,12 +201,12 @@ def dispatch(
             job = follows[job]
 
         item = next_item[best_job]
-        i = row(f, ITEM_ROWS, item)
-        for operation in range(f[i + FIRST] + 1, f[i + FIRST] + f[i + COUNT]):
-            o = row(f, OPERATION_ROWS, operation)
+        i = operation_row(f, item)
+        for operation in range(item + 1, item + f[i + COUNT]):
+            o = operation_row(f, operation)
             best_end = NEVER
             for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
-                m = row(f, MODE_ROWS, mode)
+                m = mode_row(f, mode)
                 ends = machines[f[m + MACHINE], FREE] + f[m + MINUTES]
                 if ends < best_end:
                     best_end = ends
@@ -213,7 +215,7 @@ def dispatch(
         order[position] = item
         position += 1
 
-        queued[chosen] -= f[row(f, MODE_ROWS, modes[f[i + FIRST]]) + MINUTES]
+        queued[chosen] -= f[mode_row(f, modes[item]) + MINUTES]
         before = -1
         job = queue_first[chosen]
         soonest = NEVER
@@ -229,11 +231,11 @@ def dispatch(
             job = follows[job]
         earliest[chosen] = soonest
 
-        next_item[best_job] += 1
-        j = row(f, JOB_ROWS, best_job)
-        if next_item[best_job] < f[j + ITEM_TO]:
-            done = f[i + FIRST] + f[i + COUNT] - 1
-            arrives[best_job] = plan[done, END] + f[row(f, OPERATION_ROWS, done) + MIN_WAIT]
+        next_item[best_job] = f[i + ITEM_AFTER]
+        j = job_row(f, best_job)
+        if next_item[best_job] >= 0:
+            done = item + f[i + COUNT] - 1
+            arrives[best_job] = plan[done, END] + f[operation_row(f, done) + MIN_WAIT]
             joining[joins] = best_job
             joins += 1
         else:

@@ -13,24 +13,24 @@ import types
 from functools import cache
 from typing import Any
 
-from naptuft.planning.schedule import anneal, decode, dispatch, fold
+from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves
 
-MODULES = (fold, decode, dispatch, anneal)
+MODULES = (fold, decode, dispatch, moves, anneal, critical)
 # Functions that make no arrays are compiled without reference counting, which costs more than they do.
 MAKE_ARRAYS = frozenset(
     {
         "anneal",
         "decode",
-        "decode_on",
         "dispatch",
         "fresh_machines",
+        "fresh_plan",
         "fresh_stores",
         "place_tied",
-        "propose",
         "settle",
         "sort_by_start",
+        "tabu",
+        "take",
         "tails",
-        "try_from",
     }
 )
 PLAIN = types.SimpleNamespace(decode=decode.decode, measure=decode.measure, dispatch=dispatch.dispatch)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
-from math import isqrt
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
@@ -17,24 +16,26 @@ from naptuft.planning.problem import Problem
 
 Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
-FAR = 1 << 40
-NEVER = 1 << 50
+FAR = 1 << 28
+NEVER = 1 << 29
 
-
-# The table begins with counts and the address of each kind of row; every row is WIDTH long.
-ITEMS, OPERATIONS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN = range(7)
-ITEM_ROWS, OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS = range(8, 13)
-WIDTH = 8
-# item row
-FIRST, COUNT, OF_JOB = range(3)
-# operation row; -1: no longest wait, no store
+# The table begins with counts and the addresses of the rows.
+OPERATIONS, ITEMS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN = range(7)
+OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS = range(8, 12)
+# operation row; -1: no longest wait, no store. An item goes by the number of its first operation; its
+# COUNT, and the items of its job before and after it (-1: none), stand in that operation's row
+OPERATION_WIDTH = 16
 MODE_FROM, MODE_TO, MIN_WAIT, MAX_WAIT, STORE, UNITS, PAUSES, CAPACITY = range(8)
-# mode row; family -1: changes nothing on this machine
-MACHINE, MINUTES, FAMILY = range(3)
+COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER = range(8, 13)
+# mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family
+MODE_WIDTH = 8
+MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END = range(5)
 # job row; due NEVER where none; BEFORE and AFTER are addresses of job numbers
-ITEM_FROM, ITEM_TO, RELEASE, DUE, BEFORE_FROM, BEFORE_TO, AFTER_FROM, AFTER_TO = range(8)
-# machine row: addresses of its open stretches (two numbers each) and of its square of changeovers
-STRETCH_FROM, STRETCH_TO, CHANGE_FROM, FAMILIES = range(4)
+JOB_WIDTH = 16
+FIRST_ITEM, LAST_ITEM, LAST_OPERATION, RELEASE, DUE, BEFORE_FROM, BEFORE_TO, AFTER_FROM, AFTER_TO, LAST_WAIT = range(10)
+# machine row: address of its first open stretch (two numbers each), and of the end of the last
+MACHINE_WIDTH = 2
+STRETCH_FROM, STRETCH_TO = range(2)
 
 
 class Folded(NamedTuple):
@@ -48,9 +49,24 @@ class Folded(NamedTuple):
     weight: Table
 
 
-def row(f: Table, rows: int, number: int) -> int:
-    """Address of a row of the table."""
-    return f[rows] + WIDTH * number
+def operation_row(f: Table, operation: int) -> int:
+    """Address of an operation's row."""
+    return f[OPERATION_ROWS] + OPERATION_WIDTH * operation
+
+
+def mode_row(f: Table, mode: int) -> int:
+    """Address of a mode's row."""
+    return f[MODE_ROWS] + MODE_WIDTH * mode
+
+
+def job_row(f: Table, job: int) -> int:
+    """Address of a job's row."""
+    return f[JOB_ROWS] + JOB_WIDTH * job
+
+
+def machine_row(f: Table, machine: int) -> int:
+    """Address of a machine's row."""
+    return f[MACHINE_ROWS] + MACHINE_WIDTH * machine
 
 
 def _families(problem: Problem, machine: int) -> dict[str, int]:
@@ -75,21 +91,16 @@ def fold(problem: Problem) -> Folded:
     operations = [operation for job in problem.jobs for operation in job.operations]
     families = [_families(problem, machine) for machine in range(len(problem.machines))]
 
-    item_first, item_count, item_job, items_of_job = [], [], [], []
+    items: list[list[int]] = []
     number = 0
-    for index, job in enumerate(problem.jobs):
-        before = len(item_first)
+    for job in problem.jobs:
+        items.append([])
         tied = False
         for operation in job.operations:
-            if tied:
-                item_count[-1] += 1
-            else:
-                item_first.append(number)
-                item_count.append(1)
-                item_job.append(index)
+            if not tied:
+                items[-1].append(number)
             tied = operation.max_wait is not None
             number += 1
-        items_of_job.append(len(item_first) - before)
 
     mode_family = []
     for operation in operations:
@@ -100,13 +111,14 @@ def fold(problem: Problem) -> Folded:
             else:
                 mode_family.append(known.get(operation.family, len(known)))
 
-    squares: list[list[int]] = []
+    # a row for each family a machine may be set to, with the minutes from each it may be set for
+    squares: list[list[list[int]]] = []
     for machine, known in enumerate(families):
         size = len(known) + 1 if known else 0
-        square = [0] * (size * size)
+        square = [[0] * size for _ in range(size)]
         for (was, becomes), minutes in problem.changeovers.get(machine, {}).items():
             if minutes:
-                square[known[was] * size + known[becomes]] = minutes
+                square[known[becomes]][known[was]] = minutes
         squares.append(square)
 
     number_of = {job.name: index for index, job in enumerate(problem.jobs)}
@@ -122,7 +134,7 @@ def fold(problem: Problem) -> Folded:
             held.append(min(len(units), store.capacity // min(units)) + 1)
 
     table = [0] * 16
-    table[ITEMS], table[OPERATIONS], table[JOBS] = len(item_first), len(operations), len(problem.jobs)
+    table[OPERATIONS], table[ITEMS], table[JOBS] = len(operations), sum(map(len, items)), len(problem.jobs)
     table[MACHINES], table[STORES], table[HELD_MOST] = len(problem.machines), len(problem.stores), max(held)
     table[BY_MAKESPAN] = int(problem.objective == "makespan")
 
@@ -131,24 +143,20 @@ def fold(problem: Problem) -> Folded:
         table.extend(numbers)
         return address, len(table)
 
-    def append_rows(rows: Iterable[Sequence[int]]) -> int:
-        return append(number for values in rows for number in (*values, *[0] * (WIDTH - len(values))))[0]
+    def append_rows(width: int, rows: Iterable[Sequence[int]]) -> int:
+        table.extend([0] * (-len(table) % 16))
+        return append(number for values in rows for number in (*values, *[0] * (width - len(values))))[0]
 
     stretches = [
         append(minute for stretch in (((0, FAR),) if machine.open is None else machine.open) for minute in stretch)
         for machine in problem.machines
     ]
-    changes = [append(square)[0] for square in squares]
+    changes = [[append(minutes)[0] for minutes in square] for square in squares]
     links = [append(names) + append(others) for names, others in zip(before, after, strict=True)]
 
-    table[ITEM_ROWS] = append_rows(zip(item_first, item_count, item_job, strict=True))
-    table[MODE_ROWS] = append_rows(
-        (mode.machine, mode.duration, family)
-        for mode, family in zip((mode for o in operations for mode in o.modes), mode_family, strict=True)
-    )
     mode_to = list(accumulate(len(operation.modes) for operation in operations))
-    table[OPERATION_ROWS] = append_rows(
-        (
+    rows = [
+        [
             to - len(operation.modes),
             to,
             operation.min_wait,
@@ -157,19 +165,44 @@ def fold(problem: Problem) -> Folded:
             operation.units,
             int(operation.pauses),
             0 if operation.store is None else problem.stores[operation.store].capacity,
-        )
+        ]
         for operation, to in zip(operations, mode_to, strict=True)
+    ]
+    job_rows = []
+    number = 0
+    for index, job in enumerate(problem.jobs):
+        own = items[index]
+        ends = [*own[1:], number + len(job.operations)]
+        number = ends[-1]
+        for k, (item, end) in enumerate(zip(own, ends, strict=True)):
+            for operation in range(item, end):
+                rows[operation] += [
+                    end - item,
+                    index,
+                    0 if operation == own[0] else operations[operation - 1].min_wait,
+                    own[k - 1] if k else -1,
+                    end if k + 1 < len(own) else -1,
+                ]
+        due = NEVER if job.due is None else job.due
+        last = number - 1
+        job_rows.append((own[0], own[-1], last, job.release, due, *links[index], operations[last].min_wait))
+    table[OPERATION_ROWS] = append_rows(OPERATION_WIDTH, rows)
+    table[MODE_ROWS] = append_rows(
+        MODE_WIDTH,
+        (
+            (
+                mode.machine,
+                mode.duration,
+                family,
+                changes[mode.machine][family] if family >= 0 else 0,
+                stretches[mode.machine][1],
+            )
+            for mode, family in zip((mode for o in operations for mode in o.modes), mode_family, strict=True)
+        ),
     )
-    item_to = list(accumulate(items_of_job))
-    table[JOB_ROWS] = append_rows(
-        (to - count, to, job.release, NEVER if job.due is None else job.due, *link)
-        for job, to, count, link in zip(problem.jobs, item_to, items_of_job, links, strict=True)
-    )
-    table[MACHINE_ROWS] = append_rows(
-        (*stretch, address, isqrt(len(square)))
-        for stretch, address, square in zip(stretches, changes, squares, strict=True)
-    )
+    table[JOB_ROWS] = append_rows(JOB_WIDTH, job_rows)
+    table[MACHINE_ROWS] = append_rows(MACHINE_WIDTH, stretches)
     return Folded(
-        table=np.array(table, dtype=np.int64),
+        table=np.array(table, dtype=np.int32),
         weight=np.array([job.weight for job in problem.jobs], dtype=np.float64),
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -16,16 +17,18 @@ import numpy as np
 from naptuft.errors import Fault, Infeasible
 from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.schedule import bound as bounds
-from naptuft.planning.schedule import exact, reasons
+from naptuft.planning.schedule import exact, reasons, shops
 from naptuft.planning.schedule.anneal import start_walk
-from naptuft.planning.schedule.decode import CHANGEOVER, END, START
+from naptuft.planning.schedule.decode import CHANGEOVER, END, START, fresh_plan
 from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS
 from naptuft.planning.schedule.engine import PLAIN, compiled
 from naptuft.planning.schedule.faults import faults_of, step_name
-from naptuft.planning.schedule.fold import FAR, Folded, Table, fold
+from naptuft.planning.schedule.fold import FAR, ITEMS, OPERATIONS, Folded, Table, fold
 
 DEFAULT_EFFORT = 40_000
 CHUNK = 2_000
+COOLEST = 0.03
+MEET_EVERY = 10
 PROGRESS_SECONDS = 0.25
 DUE_SCALES = (30.0, 100.0, 300.0, 1000.0, 3000.0, 10000.0, 30000.0)
 CHANGE_SCALES = (1.0, 3.0, 6.0, 10.0, 20.0, 40.0, 100.0, 1000.0)
@@ -74,7 +77,8 @@ class Search:
         self.problem = problem
         self.folded: Folded = fold(problem)
         self.seed = seed
-        self.threads = threads
+        self.threads = max(1, threads)
+        self.plain = shops.is_plain(problem)
         self.effort = DEFAULT_EFFORT if effort is None and seconds is None else effort
         self.began = time.monotonic()
         self.seconds = seconds
@@ -135,12 +139,19 @@ class Search:
     def by_rule(self, engine: Any, rule: int, due_scale: float, change_scale: float) -> None:
         """Try the list of one dispatch rule."""
         table, weight = self.folded
-        order = np.zeros(table[0], np.int64)
-        modes = np.zeros(table[1], np.int64)
-        plan = np.zeros((table[1], 3), np.int64)
+        order = np.zeros(table[ITEMS], np.int32)
+        modes = np.zeros(table[OPERATIONS], np.int32)
+        plan = fresh_plan(table)
         engine.dispatch(table, weight, rule, due_scale, change_scale, order, modes)
         engine.decode(table, order, modes, plan)
         self.tried += 1
+        self.offer(order, modes, engine.measure(table, weight, plan))
+
+    def decoded(self, engine: Any, order: Table, modes: Table) -> None:
+        """Offer the plan of a list."""
+        table, weight = self.folded
+        plan = fresh_plan(table)
+        engine.decode(table, order, modes, plan)
         self.offer(order, modes, engine.measure(table, weight, plan))
 
     def first_lists(self) -> Any:
@@ -178,15 +189,18 @@ class Search:
 
         def warmed() -> Any:
             engine = compiled()
-            plan = np.zeros((table[1], 3), np.int64)
+            plan = fresh_plan(table)
             engine.dispatch(table, weight, EARLIEST_DUE, 1.0, 1.0, order, modes)
             engine.decode(table, order, modes, plan)
             engine.measure(table, weight, plan)
-            walk = start_walk(table, order, modes, 1, 1.0)
-            engine.settle(table, weight, walk, 0)
-            engine.keep_best(walk)
-            engine.anneal(table, weight, walk, 1, 1.0)
-            engine.sort_by_start(table, weight, walk)
+            if self.plain:
+                shops.Rounds(self.problem, table, 1).warm(engine, order, modes)
+                return engine
+            draft, walk = start_walk(table, order, modes, 1, 1.0)
+            engine.settle(table, weight, draft, walk)
+            engine.keep_best(draft, walk)
+            engine.anneal(table, weight, draft, walk, 1, 1.0)
+            engine.sort_by_start(table, weight, draft, walk)
             return engine
 
         thread = threading.Thread(target=compile_all, daemon=True)
@@ -201,23 +215,47 @@ class Search:
         return made[0] if made else None
 
     def improve(self, engine: Any, until: Callable[[], bool]) -> None:
-        """Anneal from the best list."""
+        """Look for better plans from the best list on."""
+        assert self.best is not None
+        if self.plain:
+            shops.improve(self, engine, until, CHUNK)
+            return
+        hot, scale = self.temperatures()
+        walks = [self._walk(engine, self.seed + 1000 * k, scale) for k in range(self.threads)]
+        began = self.share_done()
+        rounds = 0
+        with ThreadPoolExecutor(self.threads) as pool:
+            while not until():
+                left = (self.share_done() - began) / max(1e-9, 1.0 - began)
+                temperature = hot * COOLEST**left
+                trials = CHUNK
+                if self.effort is not None:
+                    trials = min(CHUNK, max(1, (self.effort - self.tried) // self.threads))
+                running = [pool.submit(self._chunk, engine, *walk, trials, temperature) for walk in walks]
+                self.tried += sum(future.result() for future in running)
+                for _, walk in walks:
+                    self.offer(walk.best_order, walk.best_modes, (float(walk.figures[2]), float(walk.figures[3])))
+                rounds += 1
+                if self.threads > 1 and rounds % MEET_EVERY == 0:
+                    last = max(range(self.threads), key=lambda k: tuple(walks[k][1].figures[:2]))
+                    walks[last] = self._walk(engine, self.seed + 1000 * (rounds + self.threads), scale)
+                self.tell("moves on the list")
+
+    def _walk(self, engine: Any, seed: int, scale: float) -> tuple[Any, Any]:
+        """A walk that stands on the best list."""
         assert self.best is not None
         table, weight = self.folded
-        hot, scale = self.temperatures()
-        walk = start_walk(table, self.best.order, self.best.modes, self.seed, scale)
-        engine.settle(table, weight, walk, 0)
-        engine.keep_best(walk)
-        began = self.share_done()
-        while not until():
-            left = (self.share_done() - began) / max(1e-9, 1.0 - began)
-            trials = CHUNK if self.effort is None else min(CHUNK, self.effort - self.tried)
-            done, _ = engine.anneal(table, weight, walk, trials, hot * 0.01**left)
-            self.tried += max(1, done)
-            engine.sort_by_start(table, weight, walk)
-            engine.keep_best(walk)
-            self.offer(walk.best_order, walk.best_modes, (float(walk.figures[2]), float(walk.figures[3])))
-            self.tell("moves on the list")
+        draft, walk = start_walk(table, self.best.order, self.best.modes, seed, scale)
+        engine.settle(table, weight, draft, walk)
+        engine.keep_best(draft, walk)
+        return draft, walk
+
+    def _chunk(self, engine: Any, draft: Any, walk: Any, trials: int, temperature: float) -> int:
+        table, weight = self.folded
+        done, _ = engine.anneal(table, weight, draft, walk, trials, temperature)
+        engine.sort_by_start(table, weight, draft, walk)
+        engine.keep_best(draft, walk)
+        return max(1, done)
 
     def temperatures(self) -> tuple[float, float]:
         """First temperature, and what a changeover minute counts in late minutes."""
@@ -249,16 +287,12 @@ class Search:
 
     def take(self, placements: tuple[Placement, ...]) -> None:
         """Turn a plan into the list sorted by its starts and offer it."""
-        table, weight = self.folded
-        order, modes = list_of(self.problem, placements)
-        plan = np.zeros((table[1], 3), np.int64)
-        PLAIN.decode(table, order, modes, plan)
-        self.offer(order, modes, PLAIN.measure(table, weight, plan))
+        self.decoded(PLAIN, *list_of(self.problem, placements))
 
     def placements(self, best: _List) -> tuple[Placement, ...]:
         """The plan of a list, without reasons."""
         table, _ = self.folded
-        plan = np.zeros((table[1], 3), np.int64)
+        plan = fresh_plan(table)
         PLAIN.decode(table, best.order, best.modes, plan)
         placed = []
         number = first_mode = 0
@@ -332,13 +366,13 @@ def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table,
             ]
             modes.append(first_mode + min(choices, key=lambda k: operation.modes[k].duration))
             if not tied:
-                item_starts.append((placement.start, len(item_starts)))
+                item_starts.append((placement.start, at))
             starts.append(placement.start)
             tied = operation.max_wait is not None
             first_mode += len(operation.modes)
             at += 1
-    order = np.array([item for _, item in sorted(item_starts)], dtype=np.int64)
-    return order, np.array(modes, dtype=np.int64)
+    order = np.array([item for _, item in sorted(item_starts)], dtype=np.int32)
+    return order, np.array(modes, dtype=np.int32)
 
 
 def schedule(

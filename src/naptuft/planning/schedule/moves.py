@@ -1,0 +1,311 @@
+"""Moves on a list: what an annealing trial may change.
+
+An item goes to another place, mostly beside another item of its machine, or gets another machine; a
+run of one family goes together. A move never takes an item past the items of its job before and after
+it, nor past jobs it waits for. These functions only run compiled (see `engine.py`).
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from naptuft.planning.schedule.decode import finish_of
+from naptuft.planning.schedule.fold import (
+    AFTER_FROM,
+    AFTER_TO,
+    BEFORE_FROM,
+    BEFORE_TO,
+    COUNT,
+    DUE,
+    FAMILY,
+    FIRST_ITEM,
+    ITEM_AFTER,
+    ITEM_BEFORE,
+    JOBS,
+    LAST_ITEM,
+    MACHINE,
+    MODE_FROM,
+    MODE_TO,
+    OF_JOB,
+    Table,
+    job_row,
+    mode_row,
+    operation_row,
+)
+
+FARTHEST_PASS = 40
+FARTHEST_FAMILY = 60
+LONGEST_RUN = 24
+NEXT_WITHIN = 400
+LEAST_CHANCE = 80
+
+
+class Draft(NamedTuple):
+    """The list a walk works on and the trial on it; changed in place.
+
+    order, position    the list, and where each item is in it (operations,)
+    modes              the mode of each operation
+    moved              elementary moves of the trial: from, to
+    changed            the operation that changed its mode, its mode before, and the machine the trial is about
+    chance             of each machine to be moved on, in 1024ths
+    counts             trials on each machine, and gains among them
+    random             state of the random generator
+    """
+
+    order: Table
+    position: Table
+    modes: Table
+    moved: Table
+    changed: Table
+    chance: Table
+    counts: Table
+    random: Table
+
+
+def draw(random: Table, below: int) -> int:
+    """A whole number from 0 to below - 1. Marsaglia's xorshift, J. Statistical Software 8 (2003) 14."""
+    x = random[0]
+    x ^= x << np.uint64(13)
+    x ^= x >> np.uint64(7)
+    x ^= x << np.uint64(17)
+    random[0] = x
+    whole: Any = np.int64((x >> np.uint64(11)) % np.uint64(below))
+    return whole
+
+
+def uniform(random: Table) -> float:
+    """A number above 0, at most 1."""
+    return (draw(random, 1 << 53) + 1.0) / 9007199254740992.0
+
+
+def lowest_position(f: Table, position: Table, item: int) -> int:
+    """The first position an item may take: behind the item of its job before it, and jobs it waits for."""
+    o = operation_row(f, item)
+    if f[o + ITEM_BEFORE] >= 0:
+        return position[f[o + ITEM_BEFORE]] + 1
+    j = job_row(f, f[o + OF_JOB])
+    low = 0
+    for k in range(f[j + BEFORE_FROM], f[j + BEFORE_TO]):
+        low = max(low, position[f[job_row(f, f[k]) + LAST_ITEM]] + 1)
+    return low
+
+
+def highest_position(f: Table, position: Table, item: int, items: int) -> int:
+    """The last position an item may take."""
+    o = operation_row(f, item)
+    if f[o + ITEM_AFTER] >= 0:
+        return position[f[o + ITEM_AFTER]] - 1
+    j = job_row(f, f[o + OF_JOB])
+    high = items - 1
+    for k in range(f[j + AFTER_FROM], f[j + AFTER_TO]):
+        high = min(high, position[f[job_row(f, f[k]) + FIRST_ITEM]] - 1)
+    return high
+
+
+def shift(order: Table, position: Table, source: int, target: int) -> None:
+    """Take the item at one position to another; those between close up."""
+    item = order[source]
+    if source < target:
+        for k in range(source, target):
+            order[k] = order[k + 1]
+            position[order[k]] = k
+    else:
+        for k in range(source, target, -1):
+            order[k] = order[k - 1]
+            position[order[k]] = k
+    order[target] = item
+    position[item] = target
+
+
+def uses(f: Table, modes: Table, item: int, machine: int) -> bool:
+    """Whether an item is on a machine."""
+    if f[mode_row(f, modes[item]) + MACHINE] == machine:
+        return True
+    for operation in range(item + 1, item + f[operation_row(f, item) + COUNT]):
+        if f[mode_row(f, modes[operation]) + MACHINE] == machine:
+            return True
+    return False
+
+
+def spot(f: Table, order: Table, modes: Table, at: int, limit: int, machine: int, passes: int, family: int) -> int:
+    """The position beside the passes-th item of a machine on the way from a position to a limit.
+
+    With a family of at least 0 the way ends at the first item of that family.
+    -1: there is none.
+    """
+    back = limit < at
+    found = -1
+    seen = 0
+    position = at
+    while position != limit and seen < passes:
+        position += -1 if back else 1
+        other = order[position]
+        if uses(f, modes, other, machine):
+            seen += 1
+            if family < 0:
+                found = position
+            elif f[mode_row(f, modes[other]) + FAMILY] == family:
+                if seen == 1:
+                    return position
+                return position + 1 if back else position - 1
+    return found
+
+
+def next_of_family(f: Table, order: Table, modes: Table, at: int, machine: int, family: int) -> int:
+    """The next item of a machine behind a position, if it is of the family; else -1."""
+    for position in range(at + 1, min(order.shape[0], at + NEXT_WITHIN)):
+        other = order[position]
+        if uses(f, modes, other, machine):
+            return other if f[mode_row(f, modes[other]) + FAMILY] == family else -1
+    return -1
+
+
+def late_item(f: Table, plan: Table, random: Table) -> int:
+    """An item of a late job; -1 where a few draws meet none."""
+    for _ in range(12):
+        job = draw(random, f[JOBS])
+        j = job_row(f, job)
+        if finish_of(f, job, plan) > f[j + DUE]:
+            item = f[j + FIRST_ITEM]
+            steps = draw(random, 1 + f[j + LAST_ITEM] - f[j + FIRST_ITEM])
+            while steps > 0 and f[operation_row(f, item) + ITEM_AFTER] >= 0:
+                item = f[operation_row(f, item) + ITEM_AFTER]
+                steps -= 1
+            return item
+    return -1
+
+
+def drawn_item(f: Table, d: Draft) -> int:
+    """An item, more often one of a machine where moves have gained."""
+    item = d.order[draw(d.random, d.order.shape[0])]
+    tries = 0
+    while tries < 12 and draw(d.random, 1024) >= d.chance[f[mode_row(f, d.modes[item]) + MACHINE]]:
+        item = d.order[draw(d.random, d.order.shape[0])]
+        tries += 1
+    return item
+
+
+def learn(d: Draft) -> None:
+    """Set the chances of the machines by their share of gains; older trials count less and less."""
+    highest = 0.0
+    for machine in range(d.chance.shape[0]):
+        highest = max(highest, (d.counts[machine, 1] + 0.5) / (d.counts[machine, 0] + 20.0))
+    for machine in range(d.chance.shape[0]):
+        share = (d.counts[machine, 1] + 0.5) / (d.counts[machine, 0] + 20.0) / highest
+        d.chance[machine] = max(LEAST_CHANCE, int(1024 * share))
+        d.counts[machine, 0] *= 0.7
+        d.counts[machine, 1] *= 0.7
+
+
+def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
+    """Draw a move and carry it out on the list.
+
+    (elementary moves, mode changes, first position touched, last position touched)
+    """
+    items = d.order.shape[0]
+    moves = changes = 0
+    low, high = items, -1
+    back = draw(d.random, 2) == 0
+    item = -1
+    if draw(d.random, 3) == 0:
+        item = late_item(f, plan, d.random)
+        if item >= 0:
+            back = draw(d.random, 8) != 0
+    if item < 0:
+        item = drawn_item(f, d)
+    d.changed[2] = f[mode_row(f, d.modes[item]) + MACHINE]
+    operation = item
+    o = operation_row(f, item)
+    if f[o + COUNT] > 1:
+        operation += draw(d.random, f[o + COUNT])
+        o = operation_row(f, operation)
+    mode_count = f[o + MODE_TO] - f[o + MODE_FROM]
+    if mode_count > 1 and draw(d.random, 3) == 0:
+        other = f[o + MODE_FROM] + draw(d.random, mode_count - 1)
+        if other >= d.modes[operation]:
+            other += 1
+        d.changed[0] = operation
+        d.changed[1] = d.modes[operation]
+        changes = 1
+        d.modes[operation] = other
+        low = high = d.position[item]
+        if draw(d.random, 2) == 0:
+            return moves, changes, low, high
+    kind = draw(d.random, 6)
+    passes = 1
+    while passes < FARTHEST_PASS and draw(d.random, 4) != 0:
+        passes += 1
+    if kind == 0:
+        return push_job(f, d, item, back, passes, changes, low, high)
+    m = mode_row(f, d.modes[operation])
+    machine = f[m + MACHINE]
+    family = f[m + FAMILY]
+    beside = -1
+    run = 1
+    if family >= 0:
+        if kind == 1 or kind == 2:
+            passes = FARTHEST_FAMILY
+            beside = family
+        if kind == 2 or kind == 3:
+            run = 2 + draw(d.random, LONGEST_RUN - 2)
+    source = d.position[item]
+    limit = lowest_position(f, d.position, item) if back else highest_position(f, d.position, item, items)
+    target = spot(f, d.order, d.modes, source, limit, machine, passes, beside)
+    if target < 0 or target == source:
+        return moves, changes, low, high
+    # a run of one family moves on together: each follower is set right behind the one before
+    while True:
+        follower = -1
+        if run > 1:
+            follower = next_of_family(f, d.order, d.modes, source, machine, family)
+        if (
+            target == source
+            or target < lowest_position(f, d.position, item)
+            or target > highest_position(f, d.position, item, items)
+        ):
+            break
+        d.moved[moves, 0] = source
+        d.moved[moves, 1] = target
+        moves += 1
+        shift(d.order, d.position, source, target)
+        low = min(low, min(source, target))
+        high = max(high, max(source, target))
+        run -= 1
+        if follower < 0:
+            break
+        target = d.position[item] + (1 if back else 0)
+        item = follower
+        source = d.position[item]
+    return moves, changes, low, high
+
+
+def push_job(
+    f: Table, d: Draft, item: int, back: bool, passes: int, changes: int, low: int, high: int
+) -> tuple[int, int, int, int]:
+    """Take an item and those of its job behind it (going later: before it) past some others of their machines."""
+    items = d.order.shape[0]
+    moves = 0
+    while item >= 0 and moves < LONGEST_RUN:
+        source = d.position[item]
+        limit = lowest_position(f, d.position, item) if back else highest_position(f, d.position, item, items)
+        machine = f[mode_row(f, d.modes[item]) + MACHINE]
+        target = spot(f, d.order, d.modes, source, limit, machine, passes, -1)
+        if target >= 0 and target != source:
+            d.moved[moves, 0] = source
+            d.moved[moves, 1] = target
+            moves += 1
+            shift(d.order, d.position, source, target)
+            low = min(low, min(source, target))
+            high = max(high, max(source, target))
+        item = f[operation_row(f, item) + (ITEM_AFTER if back else ITEM_BEFORE)]
+    return moves, changes, low, high
+
+
+def undo(d: Draft, moves: int, changes: int) -> None:
+    """Take the trial back."""
+    for k in range(moves - 1, -1, -1):
+        shift(d.order, d.position, d.moved[k, 1], d.moved[k, 0])
+    if changes:
+        d.modes[d.changed[0]] = d.changed[1]
