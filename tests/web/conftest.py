@@ -139,9 +139,9 @@ def new_address() -> Iterator[str]:
         yield address
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator:
-    """The system's Chromium."""
+    """The system's Chromium; closed with its module, as its event loop bars those of other tests."""
     from playwright.sync_api import sync_playwright
 
     path = os.environ.get("NAPTUFT_CHROMIUM") or shutil.which("chromium")

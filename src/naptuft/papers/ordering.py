@@ -109,7 +109,7 @@ def quality(plan: Plan) -> str:
     repeats = (
         f"The same book, seed {found.seed} and effort {found.effort:,} give this plan again."
         if found.repeats
-        else "The search was ended by the clock or by hand: another run may give another plan."
+        else "The search was ended by the clock or by hand: this plan may not repeat."
     )
     return f"{late}, {proof}; changeovers {duration(found.changeover_minutes)} in all. {repeats}"
 
