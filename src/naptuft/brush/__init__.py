@@ -1,42 +1,16 @@
-"""The paintbrush, in the order it is made: filament, blend, fill, ferrule, setting, joining, and the head whole."""
+"""The paintbrush, in the order it is made: filament, blend, fill, ferrule, setting, and the head whole."""
 
 from __future__ import annotations
 
 from naptuft.brush.blend import BLEND
 from naptuft.brush.ferrule import FERRULE
 from naptuft.brush.flex import FLEX
-from naptuft.brush.forming import FORMING
 from naptuft.brush.head import BRUSH
-from naptuft.brush.joining import JOINING
 from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
-from naptuft.brush.tolerance import TOLERANCE
 from naptuft.brush.working import WORKING
 from naptuft.calculation import Calculation
 
-CALCULATIONS: tuple[Calculation, ...] = (
-    BRUSH,
-    WORKING,
-    TOLERANCE,
-    SUITABILITY,
-    FLEX,
-    BLEND,
-    FERRULE,
-    FORMING,
-    SETTING,
-    JOINING,
-)
+CALCULATIONS: tuple[Calculation, ...] = (BRUSH, WORKING, SUITABILITY, FLEX, BLEND, FERRULE, SETTING)
 
-__all__ = [
-    "BLEND",
-    "BRUSH",
-    "CALCULATIONS",
-    "FERRULE",
-    "FLEX",
-    "FORMING",
-    "JOINING",
-    "SETTING",
-    "SUITABILITY",
-    "TOLERANCE",
-    "WORKING",
-]
+__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SUITABILITY", "WORKING"]
