@@ -89,7 +89,7 @@ export default {
     this.before = () => { this.printing = true; };
     this.after = () => { this.printing = false; };
     this.slash = (event) => {
-      if (event.key !== "/" || event.ctrlKey || event.target.closest("input, textarea, select")) return;
+      if (event.key !== "/" || event.ctrlKey || !this.$el.offsetParent || event.target.closest("input, textarea, select")) return;
       event.preventDefault();
       this.$refs.find.focus();
     };

@@ -190,6 +190,9 @@ class OrderBook:
 
         def choose(view: str) -> None:
             self.view = view
+            if not ledgers[view].default_slot.children:
+                with ledgers[view]:
+                    named(draws[view](plan), view)
             for name, holder in ledgers.items():
                 holder.set_visibility(name == view)
             for name, choice in choices.items():
@@ -219,10 +222,9 @@ class OrderBook:
                     )
                 press("plan again", "plan", lambda _: self.desk.begin_planning(), kind="word-press")
                 named(DropBox("another book", self._taken, small=True), "drop")
-        for name, _, draw in views:
-            with ui.element("div").classes("view") as holder:
-                named(draw(plan), name)
-            ledgers[name] = holder
+        draws = {name: draw for name, _, draw in views}
+        for name in draws:
+            ledgers[name] = ui.element("div").classes("view")
         choose(self.view)
 
     def _state_figure(self, plan: Plan, state: str, only: Callable[[str], None]) -> None:
