@@ -22,6 +22,10 @@ from naptuft.web.marks import THIN, mark
 from naptuft.web.results import result_html
 
 LINES = ("brush", "handle", "roller", "tray", "boxing")
+NOTES = (
+    "<p>Write a unit and it is used: <b>2 1/2 in</b>, <b>63 mm</b>, <b>1,200 g</b>. A number alone is in the unit shown.</p>"
+    "<p>What is left out is derived, or taken as usual and listed.</p>"
+)
 KEYS: Keys = (("Tab", "next input"),)
 PARTS = ("drawing", "gauges", "figures", "remarks", "cautions", "because")
 HEADINGS = {"gauges": "Margins", "figures": "Figures", "because": "Because", "remarks": "Remarks"}
@@ -188,7 +192,10 @@ def _draw(desk: Desk, name: str, given: Mapping[str, str]) -> None:
     calculation = services.CALCULATIONS[name]
     bench = Bench(calculation, given)
     scale = "on the drawing" if calculation.draw is not None else ""
-    with sheet(desk, 2, name="Design bench", scale=scale, keys=KEYS, whole=True), ui.element("div").classes("bench"):
+    with (
+        sheet(desk, 2, name="Design bench", scale=scale, keys=KEYS, notes=NOTES, whole=True),
+        ui.element("div").classes("bench"),
+    ):
         markup(_contents(name), "bench-index", "nav").props["aria-label"] = "calculations"
         with ui.element("form").classes("bench-form").on("submit", js_handler="(event) => event.preventDefault()"):
             markup(f'<h2>{escape(calculation.title)}</h2><p class="about">{escape(calculation.about)}</p>')

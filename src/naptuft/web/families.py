@@ -57,7 +57,7 @@ def legend_html(lines: list[str]) -> str:
     """The legend of the week board: the lines planned, then what is common to all."""
     common = (
         ("changeover", '<rect width="26" height="14" fill="var(--ink)"/>'),
-        ("drying, curing", '<path d="M0 11H26M26 8v6" stroke="var(--ink)" stroke-width="1.2" fill="none"/>'),
+        ("waits", '<path d="M0 11H26M26 8v6" stroke="var(--ink)" stroke-width="1.2" fill="none"/>'),
         ("closed", '<rect width="26" height="14" class="closed-shade"/>'),
         (
             "late work order",

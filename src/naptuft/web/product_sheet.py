@@ -48,7 +48,8 @@ def _draw(desk: Desk, book: Book, code: str) -> None:
     product = book.product[code]
     outcome = _outcome(desk, book, code)
     scale = "on the drawing" if outcome else ""
-    with sheet(desk, 2, name=code, scale=scale), ui.element("div").classes("product"):
+    notes = "<p>Point at a line of the drawing to read what stands behind it.</p>" if outcome else ""
+    with sheet(desk, 2, name=code, scale=scale, notes=notes), ui.element("div").classes("product"):
         markup(
             f'<h2 class="product-name">{escape(product.name)}</h2>'
             f'<span class="aside">{escape(product.line)}, {escape(code)}</span>',
