@@ -206,6 +206,21 @@ def test_runners_and_web_earn_the_scrap_price_of_their_material():
     assert line(costs, "product", "A").regrind_credit == money("-0.0020")
 
 
+def test_runners_fed_back_are_not_paid_for_twice():
+    """`resin_mass` is what leaves stock after feeding back the runner: material is less already, so no credit."""
+    figures = Result((Value("resin_mass", "resin", 0.050, "g"), Value("regrind_mass", "runner", 0.004, "g")))
+    part = Part(product="A", part="PP", from_design="resin_mass")
+    costs = cost_plan(
+        book(parts=(part,)),
+        (work_order("W-1", "A", 1000.0, 1000.0, Serving("S", 1, 1000.0)),),
+        (),
+        (taken("W-1", "PP", "P-1", "purchase", 50.0, "100.00", "kg"),),
+        (outcome("S", "A", 1000, "W-1"),),
+        (DesignOutcome("A", "a", "handle", "handle", figures),),
+    )
+    assert kinds(line(costs, "order", "S/1"))[-2:] == ("0.00", "100.00")
+
+
 def test_a_made_part_costs_the_orders_that_use_it_in_proportion_and_the_rest_is_for_stock():
     """120 of A for 60.00: 40 go into B, 50 straight to an order, 30 to stock: 20.00, 25.00, 15.00."""
     costs = cost_plan(

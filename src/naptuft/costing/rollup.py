@@ -57,7 +57,7 @@ def cost_plan(
     made in the plan it is the standard cost.
 
     orders     their `cost` is not read
-    designs    `web_mass` and `regrind_mass` in their figures earn the credit
+    designs    `web_mass` and `regrind_mass` in their figures earn the credit, where the material taken holds them
     cut_lists  share a cutting batch by the length each refill takes
 
     Work orders that feed each other in a circle raise graphlib.CycleError.
@@ -122,13 +122,17 @@ def conversion_cost(book: Book, operations: Iterable[PlannedOperation]) -> dict[
 
 
 def _clean_scrap_value(book: Book, order: WorkOrder, design: DesignOutcome | None) -> Fraction:
-    """Worth of web and runners of everything started, where their material is counted by mass."""
+    """Worth of web and runners of everything started, where their material is counted by mass.
+
+    Runners fed back are taken off the figure `resin_mass` already: a part that reads it earns nothing more.
+    """
     if design is None or order.stage == "cut":
         return Fraction(0)
-    mass = sum(design.result[name] for name in ("web_mass", "regrind_mass") if name in design.result)
     for part in book.parts_of.get(order.product, ()):
         material = book.material.get(part.part)
         if material is not None and material.kind in ("resin", "sheet") and kind_of(material.pint_unit) == "a mass":
+            names = ("web_mass",) if part.from_design == "resin_mass" else ("web_mass", "regrind_mass")
+            mass = sum(design.result[name] for name in names if name in design.result)
             each = from_si(mass, material.pint_unit)
             return exact(each) * exact(order.started) * exact(material.scrap_price_per_unit)
     return Fraction(0)
