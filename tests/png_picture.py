@@ -6,6 +6,7 @@ import struct
 import zlib
 
 import numpy as np
+from numba import njit
 
 
 def grey_of(png: bytes) -> np.ndarray:
@@ -25,27 +26,28 @@ def grey_of(png: bytes) -> np.ndarray:
         at += 12 + length
     raw = np.frombuffer(zlib.decompress(packed), np.uint8).reshape(height, 1 + width * channels)
     rows = np.zeros((height, width * channels), np.uint8)
-    above = np.zeros(width * channels, np.uint8)
-    for i in range(height):
-        above = rows[i] = _unfiltered(int(raw[i, 0]), raw[i, 1:], above, channels)
+    _unfilter(raw, rows, channels)
     return rows.reshape(height, width, channels)[:, :, :3].mean(axis=2).astype(np.uint8)
 
 
-def _unfiltered(kind: int, line: np.ndarray, above: np.ndarray, step: int) -> np.ndarray:
-    if kind == 0:
-        return line
-    if kind == 2:
-        return line + above
-    if kind == 1:
-        return np.add.accumulate(line.reshape(-1, step), axis=0, dtype=np.uint8).reshape(-1)
-    out = line.astype(int).copy()
-    for x in range(len(out)):
-        left = int(out[x - step]) if x >= step else 0
-        up, corner = int(above[x]), int(above[x - step]) if x >= step else 0
-        out[x] = (out[x] + ((left + up) // 2 if kind == 3 else _paeth(left, up, corner))) % 256
-    return out.astype(np.uint8)
-
-
-def _paeth(left: int, up: int, corner: int) -> int:
-    guess = left + up - corner
-    return min((left, up, corner), key=lambda near: abs(guess - near))
+@njit
+def _unfilter(raw, rows, step):
+    """Undo the filter of each line: each byte was written less a guess from its left, upper and corner neighbours."""
+    for i in range(rows.shape[0]):
+        kind = raw[i, 0]
+        for x in range(rows.shape[1]):
+            left = int(rows[i, x - step]) if x >= step else 0
+            up = int(rows[i - 1, x]) if i else 0
+            corner = int(rows[i - 1, x - step]) if i and x >= step else 0
+            guess = 0
+            if kind == 1:
+                guess = left
+            elif kind == 2:
+                guess = up
+            elif kind == 3:
+                guess = (left + up) // 2
+            elif kind == 4:
+                slope = left + up - corner
+                a, b, c = abs(slope - left), abs(slope - up), abs(slope - corner)
+                guess = left if a <= b and a <= c else up if b <= c else corner
+            rows[i, x] = (int(raw[i, x + 1]) + guess) % 256
