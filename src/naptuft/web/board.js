@@ -227,6 +227,11 @@ export default {
       const tall = Math.round(s.row) - 6;
       const left = this.x(operation[START]);
       const wide = Math.max(1, (operation[END] - operation[START]) * s.per);
+      if (wide < 2) {
+        pen.fillStyle = look.edge;
+        pen.fillRect(left, top, wide, tall);
+        return;
+      }
       if (operation[WAIT]) {
         const end = left + wide + operation[WAIT] * s.per;
         pen.fillStyle = ink.ink;

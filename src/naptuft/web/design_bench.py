@@ -167,8 +167,9 @@ class Bench:
 
 
 def _fault_words(fault: Fault) -> str:
-    found = f"{fault.value!r}" if fault.value not in ("", None) else "nothing"
-    return f"{escape(found)} is written; allowed: {escape(fault.allowed)}. {escape(fault.mend)}"
+    mend = escape(fault.mend)
+    found = "" if fault.value in ("", None) or str(fault.value) in fault.mend else f"{escape(str(fault.value))}: "
+    return f"{found}{mend}. Allowed: {escape(fault.allowed)}."
 
 
 def verdict(result: Result) -> str:
@@ -274,7 +275,13 @@ def bounds_words(field: Field) -> str:
 
 
 def _default_text(field: Field) -> str:
-    return "" if field.required else written_text(field, field.default)
+    """What is taken when the input is left empty."""
+    if field.required:
+        return ""
+    if field.default is None:
+        return "derived"
+    written = written_text(field, field.default)
+    return written.removesuffix(field.unit) + unit_sign(field.unit) if field.unit else written
 
 
 def _rows_input(bench: Bench, field: Field) -> None:

@@ -1,5 +1,5 @@
 // A ruled table. Rows are {k: key, c: cells}; a cell is words, or {t: words, v: value, u: unit, s: state, h: link, b: below}.
-const MANY = 400; // more rows than this are drawn only where they are seen
+const MANY = 60; // more rows than this are drawn only where they are seen
 
 const words = (cell) => (typeof cell === "string" ? cell : cell.t);
 const value = (cell) => (typeof cell === "string" || cell.v === undefined ? words(cell) : cell.v);
@@ -53,7 +53,7 @@ export default {
   data() {
     return {
       sought: "", filtering: false, filters: {}, by: -1, down: false, at: [0, 0], from: null,
-      top: 0, height: 800, rowHeight: 36, printing: false,
+      top: 0, height: 600, rowHeight: 38, printing: false,
     };
   },
   computed: {
@@ -86,6 +86,8 @@ export default {
   },
   mounted() {
     this.measure();
+    this.watcher = new ResizeObserver(() => this.measure());
+    this.watcher.observe(this.$refs.view);
     this.before = () => { this.printing = true; };
     this.after = () => { this.printing = false; };
     this.slash = (event) => {
@@ -98,6 +100,7 @@ export default {
     document.addEventListener("keydown", this.slash);
   },
   beforeUnmount() {
+    this.watcher.disconnect();
     window.removeEventListener("beforeprint", this.before);
     window.removeEventListener("afterprint", this.after);
     document.removeEventListener("keydown", this.slash);
@@ -112,6 +115,7 @@ export default {
       const view = this.$refs.view;
       this.top = view.scrollTop;
       this.height = view.clientHeight;
+      this.rowHeight = view.querySelector("tr[data-row]")?.offsetHeight || this.rowHeight;
     },
     sort(at) {
       if (this.by !== at) { this.by = at; this.down = false; } else if (!this.down) this.down = true; else this.by = -1;
