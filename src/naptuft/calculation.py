@@ -295,9 +295,12 @@ def _moment(given: object, field: Field, place: str) -> datetime.datetime:
     if isinstance(given, datetime.date):
         return datetime.datetime.combine(given, datetime.time())
     try:
-        return datetime.datetime.fromisoformat(_text(given)).replace(tzinfo=None, microsecond=0)
+        when = datetime.datetime.fromisoformat(_text(given)).replace(microsecond=0)
     except ValueError:
         raise DesignError(Fault(place, given, field.allowed, f"write it as {field.example}")) from None
+    if when.tzinfo is not None:
+        raise DesignError(Fault(place, given, field.allowed, "leave the zone out: times are by the plant's clock"))
+    return when
 
 
 def _clock(given: object, field: Field, place: str) -> int:

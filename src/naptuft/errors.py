@@ -73,6 +73,10 @@ class Infeasible(NaptuftError, ValueError):  # noqa: N818
 class FileError(NaptuftError, OSError):
     """A file that cannot be read as a book, or written."""
 
+    def __init__(self, *faults: Fault):
+        super().__init__(*faults)
+        self.args = faults  # OSError keeps two of three or more
+
     def __str__(self) -> str:
         return NaptuftError.__str__(self)
 

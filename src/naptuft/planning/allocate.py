@@ -17,7 +17,7 @@ from math import ceil
 from naptuft.book.model import Book, Lot, Material
 from naptuft.brush.blend import Blend, BlendLot, FillingTarget, blend_lots
 from naptuft.errors import Infeasible
-from naptuft.planning.explode import Batch, Explosion, Requirement, lots_of
+from naptuft.planning.explode import BLEND, Batch, Explosion, Requirement, lots_of
 from naptuft.planning.plan import Allocation, Purchase
 from naptuft.quantity import Measure, from_si, to_si
 
@@ -171,7 +171,7 @@ class _Allocation:
         target = self.book.designs[requirement.part]
         unit = self.book.product[requirement.part].pint_unit
         mass = to_si(requirement.quantity, unit)
-        sources = [part.part for part in self.book.parts_of[requirement.part]]
+        sources = [part.part for part in self.book.parts_of[requirement.part] if part.from_design == BLEND]
         lots = [self._blend_lot(lot) for code in sources for lot in self.stock.usable(code, keep)]
         buyable = [self._typical(code) for code in sources if self._arrival(self.book.material[code]) <= self.horizon]
         buyable = [lot for lot in buyable if lot is not None]
