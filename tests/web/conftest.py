@@ -69,7 +69,7 @@ async def visitor(desk: Desk) -> AsyncIterator:
             outer = create_app(desk)
             async with outer.router.lifespan_context(outer):
                 transport = httpx.ASGITransport(outer)
-                async with httpx.AsyncClient(transport=transport, base_url="http://test") as client:
+                async with httpx.AsyncClient(transport=transport, base_url="http://localhost") as client:
                     yield User(client)
     finally:
         os.environ.pop("NICEGUI_USER_SIMULATION", None)

@@ -104,3 +104,11 @@ async def test_inputs_may_stand_in_the_address(newcomer):
     await newcomer.open('/bench/brush?given={"width": "63 mm", "thickness": "15 mm"}')
     assert entry_of(newcomer, "width").value == "63 mm"
     assert shown(newcomer, "fault-clear_length") != ""
+
+
+async def test_the_bench_links_to_the_products_designed_so(user, demo_desk):
+    brushes = [product.code for product in demo_desk.book.products if product.line == "brush"]
+    await user.open("/bench/brush")
+    links = shown(user, "designed-so")
+    assert all(f'href="/product/{code}"' in links for code in brushes)
+    assert links.count("href") == len(brushes)

@@ -95,6 +95,13 @@ async def test_nothing_on_a_page_comes_from_elsewhere(user):
         assert outside == set()
 
 
+async def test_an_open_sheet_says_when_the_desk_has_changed(user, demo_desk):
+    await user.open("/bench")
+    await user.should_not_see("The desk has changed")
+    demo_desk.lay(demo_desk.book, "mended.xlsx")
+    await user.should_see("The desk has changed", retries=30)
+
+
 async def test_fonts_are_served_and_nothing_else_through_their_door(user):
     answer = await user.http_client.get("/fonts/Barlow-Regular.ttf")
     assert answer.headers["content-type"] == "font/ttf"
@@ -109,7 +116,7 @@ async def test_a_foreign_name_for_this_pc_is_refused(user):
 
 
 async def test_a_page_of_another_site_gets_no_socket(user):
-    own, foreign = "http://test", "http://plant.example.com"
+    own, foreign = "http://localhost", "http://plant.example.com"
     door = "/_nicegui_ws/socket.io/?EIO=4&transport=polling"
     assert (await user.http_client.get(door, headers={"origin": own})).status_code == 200
     assert (await user.http_client.get(door, headers={"origin": foreign})).status_code == 400

@@ -4,9 +4,11 @@ import asyncio
 import io
 import zipfile
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
+import pytest
 
 from naptuft import services
 from naptuft.book.files import write_book
@@ -129,6 +131,20 @@ async def test_each_view_lists_what_it_names(user, demo_desk):
         await user.should_see(marker=view)
         assert len(ledger_of(user, view).rows) == count
     await user.should_not_see(marker="orders")
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
+async def test_a_planner_that_breaks_off_leaves_the_page_usable(newcomer, empty_desk):
+    """A book laid without being checked: a step has neither a time nor a design to tell it."""
+    book = scraper_plant()
+    impossible = replace(book, routes=tuple(replace(step, time_each=None) for step in book.routes))
+    empty_desk.lay(impossible, "impossible.xlsx")
+    await newcomer.open("/")
+    newcomer.find(marker="plan").click()
+    await newcomer.should_see("in impossible.xlsx", retries=100)
+    await newcomer.should_see("broken off")
+    newcomer.find(marker="dismiss").click()
+    await newcomer.should_see(marker="plan", retries=20)
 
 
 async def test_another_visitor_sees_the_plan_when_it_is_made(newcomer, empty_desk):

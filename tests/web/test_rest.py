@@ -18,7 +18,7 @@ SCHEMA = schemathesis.openapi.from_asgi("/openapi.json", API)
 
 def open_door(api) -> httpx.AsyncClient:
     """A way in that runs the application itself."""
-    return httpx.AsyncClient(transport=httpx.ASGITransport(api), base_url="http://test")
+    return httpx.AsyncClient(transport=httpx.ASGITransport(api), base_url="http://localhost")
 
 
 @pytest.fixture

@@ -35,7 +35,7 @@ FONTS = {
     "BarlowCondensed-Medium.ttf": "fontpkg_barlow_condensed",
     "BarlowCondensed-SemiBold.ttf": "fontpkg_barlow_condensed",
 }
-LOOPBACK = ("127.0.0.1", "localhost", "::1")
+LOOPBACK = ("127.0.0.1", "localhost")
 POLICY = (
     "default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
     "img-src 'self' data: blob:; connect-src 'self' ws: wss:; frame-ancestors 'none'; base-uri 'self'; form-action 'self'"
@@ -68,7 +68,7 @@ def create_app(desk: Desk, host: str = "127.0.0.1") -> FastAPI:
         return response
 
     if host in LOOPBACK:
-        outer.add_middleware(TrustedHostMiddleware, allowed_hosts=[*LOOPBACK, "test", "testserver"])
+        outer.add_middleware(TrustedHostMiddleware, allowed_hosts=list(LOOPBACK))
 
     ui.add_head_html(HEAD, shared=True)
     order_book.register(desk)
@@ -113,7 +113,8 @@ def serve(host: str = "127.0.0.1", port: int = 8600, book_path: Path | None = No
 
     desk = Desk()
     if book_path is not None:
-        desk.lay(services.read_book(book_path), book_path.name, book_path.read_bytes())
+        file = book_path.read_bytes() if book_path.is_file() else None
+        desk.lay(services.read_book(book_path), book_path.name, file)
     threading.Thread(target=_warm, daemon=True).start()
     application = create_app(desk, host)
     address = f"http://{'127.0.0.1' if host == '0.0.0.0' else host}:{port}/"

@@ -12,6 +12,7 @@ from nicegui import ui
 from starlette.concurrency import run_in_threadpool
 
 from naptuft import services
+from naptuft.book.designs import DESIGN_OF
 from naptuft.calculation import Calculation, Field, Result, write_value
 from naptuft.errors import DesignError, Fault, NaptuftError
 from naptuft.quantity import show_number, unit_sign
@@ -200,6 +201,7 @@ def _draw(desk: Desk, name: str, given: Mapping[str, str]) -> None:
         markup(_contents(name), "bench-index", "nav").props["aria-label"] = "calculations"
         with ui.element("form").classes("bench-form").on("submit", js_handler="(event) => event.preventDefault()"):
             markup(f'<h2>{escape(calculation.title)}</h2><p class="about">{escape(calculation.about)}</p>')
+            named(markup(_designed_so(desk, calculation)), "designed-so")
             for field in calculation.fields:
                 _input(bench, field)
         with ui.element("div").classes("bench-answer"):
@@ -217,6 +219,27 @@ def _draw(desk: Desk, name: str, given: Mapping[str, str]) -> None:
     except DesignError as error:
         bench.parts["command"].set_content(escape(command_line(calculation, bench.given)))
         bench.show_faults(error.faults)
+
+
+def _designed_so(desk: Desk, calculation: Calculation) -> str:
+    """Links to the products of the book that are designed by this calculation."""
+    book = desk.book
+    if book is None:
+        return ""
+    links = [
+        f'<a href="{product_address(product.code)}">{escape(product.code)}</a>'
+        for product in book.products
+        if product.code in book.designs and DESIGN_OF.get(product.line) is calculation
+    ]
+    if not links:
+        return ""
+    summary = "1 product of the book" if len(links) == 1 else f"{len(links)} products of the book"
+    return f'<details class="designed"><summary>{summary}</summary>{", ".join(links)}</details>'
+
+
+def product_address(code: str) -> str:
+    """Where a product's design sheet is."""
+    return f"/product/{quote(code, safe='')}"
 
 
 def _contents(present: str) -> str:

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from naptuft.book.model import Book
     from naptuft.planning.plan import Plan
 
+BROKE_OFF = Fault(
+    "planning", "broken off", "a book that can be planned", "the server's log tells why; please report it"
+)
+
 
 @dataclass
 class Planning:
@@ -36,7 +40,6 @@ class Planning:
     best: str = ""
     passed: list[tuple[str, float]] = field(default_factory=list)
     stopping: bool = False
-    faults: tuple[Fault, ...] = ()
     _begun: float = field(default_factory=time.monotonic)
     _stage_begun: float = field(default_factory=time.monotonic)
     _halt: threading.Event = field(default_factory=threading.Event)
@@ -146,11 +149,15 @@ class Desk:
         return planning
 
     def _work(self, planning: Planning, book: Book) -> None:
+        plan, faults = None, (BROKE_OFF,)
         try:
             plan = services.plan_book(book, progress=planning.hear, stop=planning.halted, effort=self.effort)
         except NaptuftError as error:
-            planning.faults = error.faults
-            plan = None
+            faults = error.faults
+        finally:
+            self._end(planning, plan, faults)
+
+    def _end(self, planning: Planning, plan: Plan | None, faults: tuple[Fault, ...]) -> None:
         with self._lock:
             if self.planning is not planning:
                 return
@@ -158,5 +165,5 @@ class Desk:
                 self.keep(plan, planning.seconds)
                 return
             self.planning = None
-            self.faults, self.faulty_name = planning.faults, self.book_name
+            self.faults, self.faulty_name = faults, self.book_name
             self._changed()

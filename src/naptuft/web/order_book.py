@@ -14,11 +14,11 @@ from starlette.concurrency import run_in_threadpool
 from naptuft import services
 from naptuft.errors import Fault
 from naptuft.planning.plan import OrderOutcome, Plan
+from naptuft.web.design_bench import product_address
 from naptuft.web.desk import Desk, Planning
 from naptuft.web.frame import Keys, markup, named, press, sheet
 from naptuft.web.ledger import Cell, Column, Ledger
 from naptuft.web.marks import THIN, count_words, day_words, mark, moment_words, money_words, span_words
-from naptuft.web.product_sheet import product_address
 
 KEYS: Keys = (
     ("/", "find in the table"),

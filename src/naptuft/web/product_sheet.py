@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from html import escape
-from urllib.parse import quote
 
 from nicegui import ui
 
@@ -11,16 +10,11 @@ from naptuft import services
 from naptuft.book.model import Book
 from naptuft.planning.plan import DesignOutcome, Plan
 from naptuft.quantity import show_number
-from naptuft.web.design_bench import bench_address, verdict
+from naptuft.web.design_bench import bench_address, product_address, verdict
 from naptuft.web.desk import Desk
 from naptuft.web.frame import markup, named, not_there, sheet
 from naptuft.web.marks import count_words, moment_words, money_words, span_words, state_html
 from naptuft.web.results import result_html
-
-
-def product_address(code: str) -> str:
-    """Where a product's design sheet is."""
-    return f"/product/{quote(code, safe='')}"
 
 
 def register(desk: Desk) -> None:

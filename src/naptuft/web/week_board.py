@@ -8,11 +8,11 @@ from nicegui import ui
 
 from naptuft.planning.plan import Plan, WorkOrder
 from naptuft.web.board import Board
+from naptuft.web.design_bench import product_address
 from naptuft.web.desk import Desk
 from naptuft.web.families import LOOKS, legend_html
 from naptuft.web.frame import Keys, markup, named, press, sheet
 from naptuft.web.marks import count_words, moment_words, span_words, stretch_words
-from naptuft.web.product_sheet import product_address
 
 KEYS: Keys = (
     ("← → ↑ ↓", "from operation to operation, with Shift pan"),
