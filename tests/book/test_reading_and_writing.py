@@ -328,3 +328,12 @@ def test_a_sheet_that_is_there_twice_is_a_fault(tmp_path: Path):
     (tmp_path / "folder" / "work-centres.csv").write_bytes((tmp_path / "folder" / "Work centres.csv").read_bytes())
     (fault,) = check_book(tmp_path / "folder")
     assert fault.mend == "keep one of Work centres and work-centres"
+
+
+@pytest.mark.parametrize("name", ["book.xlsx", "book"])
+@pytest.mark.parametrize("price", ["0.013669739298646667", "0.1", "0.00000012345678901234567", "1234567.8901"])
+def test_a_price_keeps_every_digit(tmp_path: Path, name: str, price: str):
+    book = sound_book()
+    dear = replace(book.materials[0], price_per_unit=Decimal(price))
+    write_book(replace(book, materials=(dear, *book.materials[1:])), tmp_path / name)
+    assert read_book(tmp_path / name).materials[0].price_per_unit == Decimal(price)

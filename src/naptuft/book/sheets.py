@@ -189,7 +189,9 @@ def cell_of(field: Field, value: Any) -> Any:
         case "measure":
             return _measure_cell(value)
         case "money":
-            return float(value) if Decimal(repr(float(value))) == value else f"{value:f}"
+            figure = float(value)
+            exact = Decimal(repr(figure)) == value and _fits_a_cell(figure)
+            return figure if exact else f"{value:f}"
         case "rows":
             return _rows_cell(field, value)
         case "date" | "moment":
@@ -213,8 +215,13 @@ def _shown(value: float, unit: str) -> float:
     return figure
 
 
+def _fits_a_cell(figure: float) -> bool:
+    """A workbook keeps sixteen digits of a number; one that needs seventeen is written as text."""
+    return float(f"{figure:.16g}") == figure
+
+
 def _number_cell(figure: float, unit: str) -> float | int | str:
-    if float(f"{figure:.16g}") != figure:
+    if not _fits_a_cell(figure):
         return f"{figure!r} {unit}".rstrip()
     return int(figure) if figure.is_integer() and abs(figure) < 1e15 else figure
 
