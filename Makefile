@@ -1,6 +1,7 @@
 # Every target makes its own .venv first; nothing else is needed but Python 3.11.
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 BIN := .venv/bin
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
 .PHONY: demo test check serve bench
 
@@ -25,7 +26,9 @@ bench: .venv/ready
 
 .venv/ready: constraints.txt pyproject.toml
 	$(PYTHON) -m venv .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r constraints.txt
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	sed -n '/^uv==/,/[^\\]$$/p' constraints.txt > .venv/uv.txt
+	$(PIP) --no-deps --require-hashes -r .venv/uv.txt
+	$(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes -r constraints.txt || $(PIP) --require-hashes -r constraints.txt
+	$(PIP) --no-deps --no-build-isolation -e .
 	$(BIN)/naptuft warm
 	touch $@

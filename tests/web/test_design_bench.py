@@ -27,7 +27,7 @@ def shown(user, marker: str) -> str:
 async def write(user, name: str, words: str, *, until) -> None:
     """Write into an input as a person does, and wait for what follows."""
     user.find(kind=Entry, marker=f"input-{name}").clear().type(words)
-    for _ in range(100):
+    for _ in range(400):
         if until():
             return
         await asyncio.sleep(0.05)
@@ -80,10 +80,10 @@ async def test_a_small_table_is_filled_row_by_row(newcomer):
     before = shown(newcomer, "figures")
     newcomer.find(marker="add-pieces").click()
     await newcomer.should_see(marker="input-pieces-3-length")
-    await write(newcomer, "pieces-3-length", "100 mm", until=lambda: shown(newcomer, "figures") != before)
-    assert "100 mm" in shown(newcomer, "command")
+    await write(newcomer, "pieces-3-length", "100 mm", until=lambda: "100 mm" in shown(newcomer, "command"))
+    assert shown(newcomer, "figures") != before
     newcomer.find(marker="remove-pieces-3").click()
-    for _ in range(100):
+    for _ in range(400):
         if shown(newcomer, "figures") == before:
             return
         await asyncio.sleep(0.05)

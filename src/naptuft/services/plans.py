@@ -11,7 +11,7 @@ from naptuft.book.model import Book
 from naptuft.planning.plan import Plan
 from naptuft.planning.weeks import Progress, plan_weeks
 
-DEFAULT_SECONDS = 12.0
+DEFAULT_SECONDS = 8.0
 
 
 def plan_book(
@@ -25,7 +25,7 @@ def plan_book(
 ) -> Plan:
     """Plan a checked book, cost it, and have the independent checker read the plan.
 
-    seconds  time for the schedule's search (default 12 s where no effort is given either); effort: see
+    seconds  time for the schedule's search (default 8 s where no effort is given either); effort: see
              `plan_weeks`; stop: True ends the search with the best plan so far
     """
     from naptuft.costing.rollup import cost_plan
