@@ -1,4 +1,7 @@
-"""Clamp force: worked examples on public moulding calculators and guides."""
+"""Clamp force: figures printed in public moulding guides whose titles were not kept (from memory).
+
+They are products of the numbers printed beside them, so each can be worked again by hand.
+"""
 
 import pytest
 

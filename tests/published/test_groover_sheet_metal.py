@@ -4,7 +4,8 @@ from math import pi, radians
 
 import pytest
 
-from naptuft.brush.ferrule import bend_allowance, blanking_force, neutral_factor
+from naptuft.brush.ferrule import blanking_force
+from naptuft.materials.bending import bend_allowance, neutral_factor
 
 
 def test_blank_of_the_bent_part_is_as_printed():

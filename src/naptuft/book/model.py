@@ -85,9 +85,6 @@ class Material:
     kind: str = declare.choice(MATERIAL_KINDS, "what it is used as")
     unit: str = declare.choice(UNITS, "the unit it is counted in", example="kg")
     price_per_unit: Decimal = declare.money("price of one unit", example="38.00")
-    substance: str = declare.text(
-        "its name in the property tables, where there is one", default="", example="hog bristle"
-    )
     lead_days: int | None = declare.whole(
         "days from order to arrival; empty: cannot be bought", low=0, high=400, default=None, example="21"
     )

@@ -427,15 +427,6 @@ def read_length_profile(given: str, place: str = "lengths") -> tuple[tuple[float
     return tuple(read)
 
 
-def write_length_profile(lengths: Sequence[tuple[float, float]]) -> str:
-    """The text `read_length_profile` reads.
-
-    >>> write_length_profile(((0.076, 0.6), (0.0635, 0.4)))
-    '76 mm: 60 %, 63.5 mm: 40 %'
-    """
-    return ", ".join(f"{show(length, 'mm', 9)}: {show(share, '%', 9)}" for length, share in lengths)
-
-
 @dataclass(frozen=True)
 class LotRow:
     """A lot as a row of a form or a sheet; its lengths as text."""

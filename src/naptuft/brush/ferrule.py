@@ -19,6 +19,7 @@ from naptuft.calculation import (
     whole,
 )
 from naptuft.errors import DesignError, Fault
+from naptuft.materials.bending import neutral_factor
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.strip import STRIP_NAMES, strip_metal
 
@@ -34,31 +35,6 @@ PRESS_CAUTION = Caution(
     "keep the burr side inside",
     "29 CFR 1910.212, 1910.217 and 1910.147",
 )
-
-
-def neutral_factor(radius: float, gauge: float) -> float:
-    """Where the unstretched layer lies in a bend, as a share of the thickness from the inside. [1]
-
-    0.33 where the inside radius is below twice the gauge, else 0.50.
-    radius, gauge [m]. Source: Groover, Fundamentals of Modern Manufacturing, sec. 20.2 (from memory).
-
-    >>> neutral_factor(4.75e-3, 3.2e-3), neutral_factor(7e-3, 0.3e-3)
-    (0.33, 0.5)
-    """
-    return 0.33 if radius < 2 * gauge else 0.5
-
-
-def bend_allowance(angle: float, radius: float, gauge: float) -> float:
-    """Length of blank a bend takes up, α(R + Kt). [m]
-
-    angle: turned through [rad]; radius: inside [m]; gauge: thickness [m].
-    Source: Groover, Fundamentals of Modern Manufacturing, sec. 20.2 (from memory).
-
-    >>> from math import radians
-    >>> round(bend_allowance(radians(60), 4.75e-3, 3.2e-3) * 1e3, 2)
-    6.08
-    """
-    return angle * (radius + neutral_factor(radius, gauge) * gauge)
 
 
 def seam_allowance(seam: Seam, width: float) -> float:

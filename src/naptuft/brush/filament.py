@@ -177,18 +177,6 @@ def tapered_tip_stiffness(modulus: float, butt_diameter: float, tip_diameter: fl
     return 3 * pi * modulus * butt_diameter**3 * tip_diameter / (64 * length**3)
 
 
-def tapered_volume(butt_diameter: float, tip_diameter: float, length: float) -> float:
-    """Volume of a linearly tapered solid round filament, πL(d_b² + d_b·d_t + d_t²)/12. [m**3]
-
-    Source: geometry (frustum of a cone).
-
-    >>> level = section_area(0.2e-3) * 0.055
-    >>> round(tapered_volume(0.2e-3, 0.2e-3, 0.055) / level, 12)
-    1.0
-    """
-    return pi * length * (butt_diameter**2 + butt_diameter * tip_diameter + tip_diameter**2) / 12
-
-
 def root_stress(force: float, length: float, diameter: float) -> float:
     """Bending stress at the fixing of a solid round filament with a force across its tip, 32FL/πd³. [Pa]
 

@@ -11,7 +11,6 @@ LANDAU_LEVICH = 0.9458
 CAPILLARY_LIMIT = 0.01
 FILM_SOURCE = "Landau and Levich, Acta Physicochimica URSS 17 (1942) 42 (from memory)"
 POWER_SOURCE = "the same balance with a power-law liquid, Gutfinger and Tallmadge, AIChE J. 11 (1965) 403 (from memory)"
-THICK_SOURCE = "balance of drag and weight in a film, h = sqrt(eta U / (rho g)); the most a wall can carry up"
 
 
 def capillary_number(viscosity: float, speed: float, surface_tension: float) -> float:

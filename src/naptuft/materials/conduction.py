@@ -6,7 +6,6 @@ thickness s, that of a cylinder a t / D**2 with the full diameter D.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import cos, exp, pi, sin, tan
 
 from naptuft.errors import DesignError, Fault
@@ -81,34 +80,6 @@ def cylinder_mean_ratio(fourier: float) -> float:
     0.2179
     """
     return sum(4 / (z * z) * exp(-4 * z * z * fourier) for z, _ in _BESSEL)
-
-
-def fourier_at(ratio_of: Callable[[float], float], ratio: float) -> float:
-    """The Fourier number at which a falling ratio reaches a value, by bisection.
-
-    ratio_of  one of the ratio functions of this module
-    ratio     wanted, between 0 and 1
-    Raises DesignError when the ratio is not between 0 and 1.
-
-    >>> round(fourier_at(plate_mean_ratio, 0.3021), 3)
-    0.1
-    """
-    if not 0 < ratio < 1:
-        raise DesignError(
-            Fault(
-                "temperature ratio",
-                ratio,
-                "between 0 and 1",
-                "choose an ejection temperature between the mould and the melt temperature",
-            )
-        )
-    low, high = FOURIER_SHORT, FOURIER_LONG
-    if ratio_of(low) <= ratio:
-        return low
-    for _ in range(80):
-        middle = (low + high) / 2
-        low, high = (middle, high) if ratio_of(middle) > ratio else (low, middle)
-    return (low + high) / 2
 
 
 def convective_root(biot: float) -> float:

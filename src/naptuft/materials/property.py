@@ -8,7 +8,6 @@ from math import isfinite
 from naptuft.errors import DesignError, Fault
 
 COMMON_PRACTICE = "common practice"
-FROM_MEMORY = "from memory"
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
+from naptuft.costing.margin import order_margins
 from naptuft.papers.ordering import ATTENTION, counts, design_faults, duration_hours, quality
 from naptuft.papers.wording import amount, day, moment, money, share, state, unit_word
 from naptuft.planning.plan import CostLine, Plan
@@ -140,12 +141,9 @@ def _money(plan: Plan) -> str:
         return ""
     kinds = ("material", "machine", "labour", "energy", "overhead", "scrap", "regrind_credit", "total")
     rows = [(kind.replace("_", " "), money(_sum(own, kind))) for kind in kinds]
-    delivered = [order for order in plan.orders if order.value is not None]
-    value = sum(
-        ((order.value or Decimal(0)) * (order.quantity - order.short_quantity) / order.quantity for order in delivered),
-        Decimal(0),
-    )
-    cost = sum((order.cost for order in delivered), Decimal(0))
+    delivered = order_margins(plan.orders, plan.costs)
+    value = sum((line.value for line in delivered), Decimal(0))
+    cost = sum((line.cost for line in delivered), Decimal(0))
     words = (
         f"What is delivered is worth {money(value, plan.currency)} and costs {money(cost, plan.currency)}: "
         f"{money(value - cost, plan.currency)} over."

@@ -212,6 +212,7 @@ class _Allocation:
             diameter=lot.diameter or 0.0,
             moisture=lot.moisture or 0.0,
             curl=lot.curl or 0.0,
+            flag=lot.flags or 0.0,
         )
 
     def _typical(self, code: str) -> BlendLot | None:
@@ -238,6 +239,7 @@ class _Allocation:
             diameter=mean("diameter"),
             moisture=mean("moisture"),
             curl=mean("curl"),
+            flag=mean("flags"),
         )
 
     def _part_blend(self, target: FillingTarget, lots: tuple[BlendLot, ...], mass: float) -> tuple[float, Blend | None]:

@@ -25,7 +25,8 @@ class OrderOutcome:
     short_quantity  how many cannot be delivered: material for them cannot arrive inside the horizon
     reason          why it is late or short, naming the blocking material, machine or check; "" on time
     work_orders     numbers of the work orders that make it directly
-    value, cost     money for the line; cost of the whole quantity ordered at planned unit cost
+    value           price of the whole quantity ordered; None where no price is known
+    cost            planned cost of what is delivered
     """
 
     order: str
@@ -339,8 +340,3 @@ class Plan:
     costs: tuple[CostLine, ...]
     loads: tuple[Load, ...]
     checks: tuple[Finding, ...]
-
-    @property
-    def material_cost(self) -> Decimal:
-        """Money for all material taken."""
-        return sum((cost.material for cost in self.costs if cost.of == "work order"), Decimal(0))

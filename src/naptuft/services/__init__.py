@@ -3,7 +3,7 @@
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
 from naptuft.services.instances import solve_cutting, solve_schedule
-from naptuft.services.plans import Progress, plan_book, plan_schema, plan_text, summary, warm, write_plan
+from naptuft.services.plans import Progress, margins, plan_book, plan_schema, plan_text, summary, warm, write_plan
 
 __all__ = [
     "CALCULATIONS",
@@ -11,6 +11,7 @@ __all__ = [
     "check_book",
     "demo_book",
     "find_calculation",
+    "margins",
     "plan_book",
     "plan_schema",
     "plan_text",

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from naptuft.book.model import Book
+from naptuft.costing.margin import OrderMargin, order_margins
 from naptuft.planning.plan import Plan
 from naptuft.planning.weeks import Progress, plan_weeks
 
@@ -43,6 +44,11 @@ def plan_book(
     orders = tuple(dataclasses.replace(order, cost=by_order[order.name]) for order in plan.orders)
     plan = dataclasses.replace(plan, costs=costs, orders=orders)
     return dataclasses.replace(plan, checks=check_plan(book, plan))
+
+
+def margins(plan: Plan) -> tuple[OrderMargin, ...]:
+    """What each order line with a price earns over its cost, for the units that can be delivered."""
+    return order_margins(plan.orders, plan.costs)
 
 
 def warm() -> None:

@@ -7,7 +7,6 @@ from math import atan2, cos, exp, log, pi, sin, tan
 from naptuft.errors import DesignError, Fault
 
 STEFAN_BOLTZMANN = 5.670374419e-8
-CONE_SOURCE = "Crawford, Plastics Engineering, 3rd ed. 1998, ch. 4, thermoforming of a cone"
 TROUGH_SOURCE = "volume balance of a sheet that freezes where it touches, in plane strain; same reasoning as Crawford"
 CORNER_SOURCE = "Ghosh and Hamilton, Metallurgical Transactions A 11 (1980) 1915, long box (from memory)"
 

@@ -284,13 +284,13 @@ def _fault_cells(fault: Fault) -> list[Cell | str]:
 
 
 def _money_html(plan: Plan) -> str:
-    valued = [order for order in plan.orders if order.value is not None]
-    value = sum((order.value for order in valued if order.value is not None), Decimal(0))
-    cost = sum((order.cost for order in valued), Decimal(0))
+    delivered = services.margins(plan)
+    value = sum((line.value for line in delivered), Decimal(0))
+    cost = sum((line.cost for line in delivered), Decimal(0))
     buy = sum((purchase.cost for purchase in plan.purchases), Decimal(0))
     first = min((purchase.order_by for purchase in plan.purchases), default=None)
     rows = (
-        ("value of the orders", money_words(value)),
+        ("value delivered", money_words(value)),
         ("planned cost", money_words(cost)),
         ("left over", f"{money_words(value - cost)}"),
         ("material to buy", money_words(buy)),
