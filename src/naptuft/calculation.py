@@ -230,7 +230,7 @@ def read_value(field: Field, given: object, place: str) -> tuple[Any, list[Fault
         value = _read(field, given, place)
     except (UnitError, DesignError) as error:
         return None, list(error.faults)
-    limit = _limit_fault(field, value, given, place)
+    limit = limit_fault(field, value, given, place)
     return (None, [limit]) if limit else (value, [])
 
 
@@ -351,7 +351,8 @@ def _rows(field: Field, given: object, place: str) -> tuple[Any, ...]:
     return tuple(read)
 
 
-def _limit_fault(field: Field, value: Any, given: object, place: str) -> Fault | None:
+def limit_fault(field: Field, value: Any, given: object, place: str) -> Fault | None:
+    """What is wrong with a typed value outside a field's limits; None when it is inside. `given` is what was written."""
     if field.kind not in ("quantity", "whole", "money") or value is None:
         return None
     shown = float(value) if field.kind == "money" else from_si(value, field.unit)
