@@ -10,7 +10,10 @@ from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
 from naptuft.brush.working import WORKING
 from naptuft.calculation import Calculation
+from naptuft.design_sheet import DesignSheet
 
 CALCULATIONS: tuple[Calculation, ...] = (BRUSH, WORKING, SUITABILITY, FLEX, BLEND, FERRULE, SETTING)
 
-__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SUITABILITY", "WORKING"]
+SHEETS: tuple[DesignSheet, ...] = ()
+
+__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SHEETS", "SUITABILITY", "WORKING"]

@@ -1,5 +1,8 @@
 """Handles and moulded parts: moulding, coats and drying air."""
 
+from __future__ import annotations
+
+from naptuft.design_sheet import DesignSheet
 from naptuft.handle.coat_line import COAT_LINE
 from naptuft.handle.coats import HANDLE_COATS
 from naptuft.handle.colour_order import COLOUR_ORDER
@@ -28,3 +31,5 @@ CALCULATIONS = (
     COAT_LINE,
     DRYING_AIR,
 )
+
+SHEETS: tuple[DesignSheet, ...] = ()

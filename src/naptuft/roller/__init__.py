@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from naptuft.calculation import Calculation
+from naptuft.design_sheet import DesignSheet
 from naptuft.roller.cutting.sheet import CUT_LIST
 from naptuft.roller.finishing import SPIN
 from naptuft.roller.frame import FRAME
@@ -12,4 +13,6 @@ from naptuft.roller.winding import STOCK_TUBE
 
 CALCULATIONS: tuple[Calculation, ...] = (STOCK_TUBE, CUT_LIST, REFILL, SPIN, SOLVENT_PROOF, FRAME)
 
-__all__ = ["CALCULATIONS", "CUT_LIST", "FRAME", "REFILL", "SOLVENT_PROOF", "SPIN", "STOCK_TUBE"]
+SHEETS: tuple[DesignSheet, ...] = ()
+
+__all__ = ["CALCULATIONS", "CUT_LIST", "FRAME", "REFILL", "SHEETS", "SOLVENT_PROOF", "SPIN", "STOCK_TUBE"]
