@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from naptuft.book.model import Book
     from naptuft.calculation import Calculation, Result
+    from naptuft.design_sheet import DesignSheet
     from naptuft.services import Progress
 
 app = typer.Typer(
@@ -43,6 +44,11 @@ Seconds = Annotated[
 Effort = Annotated[
     int | None, typer.Option(help="Candidate plans to try: same book, seed and effort, same plan.", min=1)
 ]
+Beside = Annotated[
+    list[str] | None,
+    typer.Option(help="key=value of a second design, the same but for this; repeat it. Both stand side by side."),
+]
+Matters = Annotated[bool, typer.Option("--sensitivity", help="Show which input each figure follows, strongest first.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON only.")]
 
 
@@ -181,6 +187,58 @@ def cut(
 
 
 @app.command()
+def design(
+    name: Annotated[str | None, typer.Argument(help="What to design; leave out to list what there is.")] = None,
+    inputs: Annotated[list[str] | None, typer.Argument(help="key=value, such as width='2 1/2 in'")] = None,
+    example: Annotated[bool, typer.Option("--example", help="Use the example value of each input not given.")] = False,
+    inputs_only: Annotated[bool, typer.Option("--inputs", help="Show the inputs and what is allowed.")] = False,
+    out: Annotated[Path | None, typer.Option(help="Folder for design.json, design.pdf and the drawings.")] = None,
+    beside: Beside = None,
+    sensitivity: Matters = False,
+    parts: Annotated[bool, typer.Option("--parts", help="Print every part with its reasons, too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Design a whole brush, refill, frame, handle or tray from one choice: every part, margin and drawing."""
+    from naptuft.design_sheet import design_as_json
+    from naptuft.services import SHEETS, find_sheet, write_design
+
+    if name is None:
+        from rich.console import Console
+
+        table = _table("design", "what is designed")
+        for sheet in SHEETS.values():
+            table.add_row(sheet.name, f"{sheet.title}. {sheet.about}")
+        Console().print(table)
+        return
+    sheet = find_sheet(name)
+    if inputs_only:
+        _print_inputs(sheet)
+        return
+    given = _given(sheet, inputs, example)
+    whole = sheet.answer(given)
+    second = sheet.answer(given | _pairs(beside)) if beside else None
+    written = write_design(whole, out) if out is not None else ()
+    if as_json:
+        answer = design_as_json(whole)
+        if second is not None:
+            answer["beside"] = design_as_json(second)
+        if sensitivity:
+            answer["sensitivity"] = _matters_json(sheet, given)
+        typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+        return
+    if parts:
+        for part in whole.parts:
+            _print_result(part.heading, part.result)
+    _print_result(sheet.title, whole.result)
+    if second is not None:
+        _print_beside(whole.result, second.result)
+    if sensitivity:
+        _print_matters(sheet, given, whole.result)
+    if written:
+        typer.echo(f"Wrote {', '.join(path.name for path in written)} in {out}.")
+
+
+@app.command()
 def schedule(
     problem: Annotated[Path, typer.Argument(help="JSON: machines, jobs, changeovers, objective.")],
     out: Annotated[Path, typer.Option(help="File for the solution (JSON).")],
@@ -277,6 +335,8 @@ def work_out(
     as_json: AsJson = False,
     example: Annotated[bool, typer.Option("--example", help="Use the example value of each input not given.")] = False,
     inputs_only: Annotated[bool, typer.Option("--inputs", help="Show the inputs and what is allowed.")] = False,
+    beside: Beside = None,
+    sensitivity: Matters = False,
     drawing: Annotated[Path | None, typer.Option(help="Write the drawing to this SVG file.")] = None,
 ) -> None:
     """Work out a calculation: its figures, checks with margins, reasons and cautions."""
@@ -287,22 +347,24 @@ def work_out(
     if inputs_only:
         _print_inputs(calculation)
         return
-    given: dict[str, object] = dict(calculation.example()) if example else {}
-    faults = []
-    for item in inputs or []:
-        key, equals, value = item.partition("=")
-        if not equals:
-            faults.append(Fault("input", item, "key=value", "write it as width=63mm"))
-        given[key.strip()] = value.strip()
-    if faults:
-        raise DesignError(*faults)
+    given = _given(calculation, inputs, example)
     result = calculation.answer(given)
     if drawing is not None:
         _write_drawing(calculation, given, result, drawing)
+    second = calculation.answer(given | _pairs(beside)) if beside else None
     if as_json:
-        typer.echo(json.dumps({"calculation": name, **result_as_json(result)}, ensure_ascii=False, indent=1))
-    else:
-        _print_result(calculation, result)
+        answer = {"calculation": name, **result_as_json(result)}
+        if second is not None:
+            answer["beside"] = result_as_json(second)
+        if sensitivity:
+            answer["sensitivity"] = _matters_json(calculation, given)
+        typer.echo(json.dumps(answer, ensure_ascii=False, indent=1))
+        return
+    _print_result(calculation.title, result)
+    if second is not None:
+        _print_beside(result, second)
+    if sensitivity:
+        _print_matters(calculation, given, result)
 
 
 @work_app.command("handbook")
@@ -314,6 +376,32 @@ def handbook(folder: Annotated[Path, typer.Argument(help="Folder for the pages."
     typer.echo(f"Wrote {len(pages)} pages in {folder}.")
 
 
+def _pairs(items: list[str] | None) -> dict[str, object]:
+    given: dict[str, object] = {}
+    faults = []
+    for item in items or []:
+        key, equals, value = item.partition("=")
+        if not equals:
+            faults.append(Fault("input", item, "key=value", "write it as width=63mm"))
+        given[key.strip().replace("-", "_")] = value.strip()
+    if faults:
+        raise DesignError(*faults)
+    return given
+
+
+def _given(declared: Calculation | DesignSheet, inputs: list[str] | None, example: bool) -> dict[str, object]:
+    return (dict(declared.example()) if example else {}) | _pairs(inputs)
+
+
+def _matters_json(declared: Calculation | DesignSheet, given: dict[str, object]) -> list[dict[str, object]]:
+    from naptuft.services import what_matters
+
+    return [
+        {"input": each.input, "figure": each.figure, "per_cent": round(each.per_cent, 6)}
+        for each in what_matters(declared, given)
+    ]
+
+
 def _write_drawing(calculation: Calculation, given: dict[str, object], result: Result, path: Path) -> None:
     if calculation.draw is None:
         raise DesignError(Fault("drawing", calculation.name, "a calculation with a drawing", "leave --drawing out"))
@@ -321,11 +409,11 @@ def _write_drawing(calculation: Calculation, given: dict[str, object], result: R
     path.write_text(calculation.draw(record, result), encoding="utf-8")
 
 
-def _print_inputs(calculation: Calculation) -> None:
+def _print_inputs(declared: Calculation | DesignSheet) -> None:
     from rich.console import Console
 
     table = _table("input", "allowed", "when left out", "what it is", "example")
-    for field in calculation.fields:
+    for field in declared.fields:
         left_out = "must be given" if field.required else "derived" if field.default is None else _default_words(field)
         table.add_row(field.name, field.allowed, left_out, field.help, field.example)
     Console().print(table)
@@ -338,14 +426,14 @@ def _default_words(field) -> str:
     return f"{write_value(field, field.default)} {unit_sign(field.unit)}".rstrip()
 
 
-def _print_result(calculation: Calculation, result: Result) -> None:
+def _print_result(title: str, result: Result) -> None:
     from rich.console import Console
     from rich.text import Text
 
     from naptuft.quantity import show
 
     console = Console()
-    console.print(Text(calculation.title, style="bold"))
+    console.print(Text(title, style="bold"))
     table = _table("figure", "value")
     table.columns[1].justify = "right"
     for value in result.values:
@@ -374,6 +462,37 @@ def _print_result(calculation: Calculation, result: Result) -> None:
         console.print(Text("Taken as usual, not given: " + ", ".join(result.defaults)))
     for caution in result.cautions:
         console.print(Text(f"Caution: {caution}"))
+
+
+def _print_beside(first: Result, second: Result) -> None:
+    from rich.console import Console
+
+    from naptuft.design_sheet import compare
+    from naptuft.quantity import show
+
+    table = _table("side by side", "first", "second", "difference")
+    for column in table.columns[1:]:
+        column.justify = "right"
+    for row in compare(first, second):
+        figures = ("–" if value is None else show(value, row.unit) for value in (row.first, row.second))
+        table.add_row(row.label, *figures, "–" if row.difference is None else f"{row.difference:+.1%}")
+    limits = [result.limiting for result in (first, second)]
+    table.add_row("closest limit", *(f"{c.label} {c.margin:+.0%}" if c else "–" for c in limits), "")
+    Console().print(table)
+
+
+def _print_matters(declared: Calculation | DesignSheet, given: dict[str, object], result: Result) -> None:
+    from rich.console import Console
+
+    from naptuft.services import what_matters
+
+    inputs = {field.name: field.label for field in declared.fields}
+    figures = {value.name: value.label for value in result.values}
+    table = _table("what follows what", "one per cent more of", "changes it by")
+    table.columns[2].justify = "right"
+    for each in what_matters(declared, given)[:40]:
+        table.add_row(figures[each.figure], inputs[each.input], f"{each.per_cent:+.2f} %")
+    Console().print(table)
 
 
 @schema_app.command("plan")

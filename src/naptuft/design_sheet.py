@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 
 from naptuft.calculation import (
@@ -20,6 +21,7 @@ from naptuft.calculation import (
     fields_of,
     limit_fault,
     read_record,
+    result_as_json,
     write_value,
 )
 from naptuft.errors import DesignError
@@ -272,3 +274,30 @@ def sensitivities(record: Any, figures: Callable[[Any], Result]) -> tuple[Sensit
             if abs(slope) > 1e-9:
                 found.append(Sensitivity(field.name, figure.name, slope))
     return tuple(sorted(found, key=lambda each: -abs(each.per_cent)))
+
+
+def design_as_json(design: WholeDesign) -> dict[str, Any]:
+    """A design as plain JSON values: the choice made, the headline, and each part as its calculation answers."""
+    whole = result_as_json(design.result)
+    return {
+        "design": design.sheet.name,
+        "inputs": _inputs_as_json(design.record),
+        "defaults": list(design.defaults),
+        "passed": whole["passed"],
+        "limiting": whole["limiting"],
+        "headline": whole["values"],
+        "parts": [
+            {
+                "heading": part.heading,
+                "calculation": part.calculation.name,
+                "inputs": _inputs_as_json(part.record),
+                **result_as_json(part.result),
+            }
+            for part in design.parts
+        ],
+    }
+
+
+def _inputs_as_json(record: Any) -> dict[str, Any]:
+    written = ((field, write_value(field, getattr(record, field.name))) for field in fields_of(type(record)))
+    return {field.name: str(value) if isinstance(value, Decimal) else value for field, value in written}

@@ -66,7 +66,7 @@ def write_papers(book: Book, plan: Plan, folder: Path, progress: Progress | None
         if pdf is not None:
             made[f"{name}.pdf"] = pdf
     _tell(progress, "papers printed", 1.0)
-    return _put(folder, made, tuple(f"{name}.pdf" for name in PAPERS))
+    return put_files(folder, made, tuple(f"{name}.pdf" for name in PAPERS))
 
 
 def write_all(book: Book, plan: Plan, folder: Path, progress: Progress | None = None) -> tuple[Path, ...]:
@@ -89,7 +89,7 @@ def write_all(book: Book, plan: Plan, folder: Path, progress: Progress | None = 
         if content is not None:
             made[name] = content
     _tell(progress, "written", 1.0)
-    return _put(folder, made, FILES)
+    return put_files(folder, made, FILES)
 
 
 def _tell(progress: Progress | None, what: str, share: float) -> None:
@@ -97,7 +97,7 @@ def _tell(progress: Progress | None, what: str, share: float) -> None:
         progress(what, share)
 
 
-def _put(folder: Path, made: Mapping[str, bytes], known: tuple[str, ...]) -> tuple[Path, ...]:
+def put_files(folder: Path, made: Mapping[str, bytes], known: tuple[str, ...]) -> tuple[Path, ...]:
     """Write all files beside the folder, then move each into it; remove known files that were not made."""
     folder = Path(folder)
     try:

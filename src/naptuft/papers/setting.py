@@ -9,7 +9,7 @@ from typing import Any
 from naptuft.book.designs import DESIGN_OF
 from naptuft.book.model import Book
 from naptuft.calculation import Calculation, Check
-from naptuft.papers.traveller import block, figures, warning
+from naptuft.papers.traveller import block, figure_words, warning
 from naptuft.papers.wording import TITLE_LETTERS, shortened, unit_word
 from naptuft.planning.plan import DesignOutcome, Plan
 from naptuft.quantity import from_si, show_number
@@ -39,28 +39,39 @@ def drawing(book: Book, design: DesignOutcome) -> str:
 
 def _part(book: Book, design: DesignOutcome) -> dict[str, Any]:
     svg = drawing(book, design)
-    size = _SIZE.search(svg)
-    width, height = (float(size["width"]), float(size["height"])) if size else (0.0, 0.0)
-    reduced = min(1.0, ROOM[0] / width, ROOM[1] / height) if size else 1.0
+    width, reduced = fitted(svg, ROOM)
     return {
         "number": design.product,
         "title": shortened(design.product_name, TITLE_LETTERS),
         "name": design.product_name,
         "remark-name": "worked out by",
         "remark": design.calculation,
-        "drawing": svg if size else "",
-        "width": width * reduced,
-        "reduced": f"Drawing reduced to {100 * reduced:.0f} %: read sizes from the dimensions or the scale bar."
-        if reduced < 0.999
-        else "",
-        "figures": figures(design),
-        "checks": [_check(check) for check in design.result.ordered_checks()],
+        "drawing": svg,
+        "width": width,
+        "reduced": reduced,
+        "figures": figure_words(design.result),
+        "checks": [check_words(check) for check in design.result.ordered_checks()],
         "remarks": list(design.result.remarks),
         "caution": warning(design.result.cautions),
     }
 
 
-def _check(check: Check) -> dict[str, Any]:
+def fitted(svg: str, room: tuple[float, float]) -> tuple[float, str]:
+    """Width a drawing takes on paper where so much room is [mm], and what to say when it had to be reduced.
+
+    >>> fitted('<svg viewBox="0 0 340 100">', (170.0, 200.0))
+    (170.0, 'Drawing reduced to 50 %: read sizes from the dimensions or the scale bar.')
+    """
+    size = _SIZE.search(svg)
+    if size is None:
+        return 0.0, ""
+    width, height = float(size["width"]), float(size["height"])
+    reduced = min(1.0, room[0] / width, room[1] / height)
+    words = f"Drawing reduced to {100 * reduced:.0f} %: read sizes from the dimensions or the scale bar."
+    return width * reduced, words if reduced < 0.999 else ""
+
+
+def check_words(check: Check) -> dict[str, Any]:
     """One check with its gauge: a scale from 0 to twice the limit, the notch where the value stands."""
     unit = unit_word(check.unit)
     place = check.value / (2 * check.limit) if check.limit else 0.5 + math.copysign(0.25, check.value)

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from naptuft.book.model import Book
-from naptuft.calculation import LOCAL_CODES, Caution
+from naptuft.calculation import LOCAL_CODES, Caution, Result
 from naptuft.papers import qr
 from naptuft.papers.wording import TITLE_LETTERS, amount, duration, moment, shortened, unit_word
 from naptuft.planning.plan import Allocation, DesignOutcome, Plan, PlannedOperation, WorkOrder
@@ -24,8 +24,8 @@ def block(plan: Plan, kind: str) -> dict[str, str]:
     return {
         "plant": shortened(plan.plant, 32),
         "kind": kind,
-        "start": f"{plan.start:%Y-%m-%d %H:%M}",
-        "revision": shortened(plan.revision, 14),
+        "second-name": "book revision · plan starts",
+        "second": f"{shortened(plan.revision, 14)} · {plan.start:%Y-%m-%d %H:%M}",
     }
 
 
@@ -102,7 +102,7 @@ def _part(
         "after": ", ".join(order.needs),
         "goes-with": goes_with,
         "materials": [_material(row) for row in taken],
-        "figures": [] if design is None or order.stage == "cut" else figures(design),
+        "figures": [] if design is None or order.stage == "cut" else figure_words(design.result),
         "warnings": [] if design is None or order.stage == "cut" else _design_faults(design),
         "steps": _steps(book, steps),
     }
@@ -119,11 +119,11 @@ def _material(row: Allocation) -> dict[str, str]:
     }
 
 
-def figures(design: DesignOutcome) -> list[dict[str, str]]:
+def figure_words(result: Result) -> list[dict[str, str]]:
     """Every figure of a design as papers write it."""
     return [
         {"label": value.label, "value": show_number(from_si(value.value, value.unit)), "unit": unit_word(value.unit)}
-        for value in design.result.values
+        for value in result.values
     ]
 
 

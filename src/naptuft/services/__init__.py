@@ -2,15 +2,18 @@
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
+from naptuft.services.designs import SHEETS, find_sheet, what_matters, write_design
 from naptuft.services.instances import solve_cutting, solve_schedule
 from naptuft.services.plans import Progress, margins, plan_book, plan_schema, plan_text, summary, warm, write_plan
 
 __all__ = [
     "CALCULATIONS",
+    "SHEETS",
     "Progress",
     "check_book",
     "demo_book",
     "find_calculation",
+    "find_sheet",
     "margins",
     "plan_book",
     "plan_schema",
@@ -20,8 +23,10 @@ __all__ = [
     "solve_schedule",
     "summary",
     "warm",
+    "what_matters",
     "write_blank_book",
     "write_demo_book",
+    "write_design",
     "write_handbook",
     "write_plan",
 ]
