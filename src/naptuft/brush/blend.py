@@ -322,11 +322,18 @@ def blend_lots(target: FillingTarget, lots: Sequence[BlendLot], mass: float, *, 
 
 @dataclass(frozen=True)
 class BlendOrder:
-    """One work order's blend: its name, what it must be and its mass [kg]."""
+    """One work order's blend.
+
+    target     what it must be; mass: of the blend [kg]
+    may_use    codes of the lots it may be mixed from; None: any
+    urgency    what a gram it goes without counts, against a gram of the others; above 0
+    """
 
     name: str
     target: FillingTarget
     mass: float
+    may_use: frozenset[str] | None = None
+    urgency: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -349,7 +356,7 @@ class WeekOfBlends:
 
 
 def blend_week(orders: Sequence[BlendOrder], lots: Sequence[BlendLot], *, seconds: float = 10.0) -> WeekOfBlends:
-    """Share one stock among work orders: first leave least mass short, then spend least.
+    """Share one stock among work orders: first leave least mass (times urgency) short, then spend least.
 
     Scarce long hair goes where nothing else will do. Bundles may be broken; standard errors are not kept here;
     two grams of a lot are held back for each order that may draw on it, for the weighing.

@@ -14,17 +14,28 @@ from naptuft.errors import DesignError, Fault
 _LEAST_MADE, _WEIGHING = 0.001, 0.002
 
 
-def _programme(mixes: Sequence[Mixture], lots: Sequence[BlendLot], short_cost: float, most_short: float) -> Programme:
-    """For each order its lots' shares, then used or not, then its share made; lots limited over all orders."""
+def _programme(
+    mixes: Sequence[Mixture],
+    counts: Sequence[float],
+    lots: Sequence[BlendLot],
+    most_short: float,
+    *,
+    least_short: bool,
+) -> Programme:
+    """For each order its lots' shares, then used or not, then its share made; lots limited over all orders.
+
+    counts      what each order counts when it is left out: its mass times its urgency
+    most_short  how much of that may be left out in all
+    """
     sizes = [len(mix.lots) for mix in mixes]
     starts = np.concatenate([[0], np.cumsum([2 * size + 1 for size in sizes])])
     cost, high, whole = (np.zeros(starts[-1]) for _ in range(3))
-    for mix, size, start in zip(mixes, sizes, starts, strict=False):
-        cost[start : start + size] = mix.cost if short_cost == 0 else 0.0
+    for mix, count, size, start in zip(mixes, counts, sizes, starts, strict=False):
+        cost[start : start + size] = 0.0 if least_short else mix.cost
         high[start : start + size] = mix.most
         high[start + size : start + 2 * size + 1] = 1.0
         whole[start + size : start + 2 * size] = 1.0
-        cost[start + 2 * size] = -short_cost * mix.mass
+        cost[start + 2 * size] = -count if least_short else 0.0
     made = Programme(cost, np.zeros(len(cost)), high, whole)
     by_code: dict[str, tuple[list[int], list[float]]] = {lot.code: ([], []) for lot in lots}
     for mix, size, start in zip(mixes, sizes, starts, strict=False):
@@ -40,24 +51,30 @@ def _programme(mixes: Sequence[Mixture], lots: Sequence[BlendLot], short_cost: f
     for lot in lots:
         columns, kilograms = by_code[lot.code]
         if columns:
-            made.row(
-                columns, kilograms, 0.0, lot.available - 0.002 * len(columns) if lot.available > 1 else lot.available
-            )
+            held = _WEIGHING * len(columns) if lot.available > 1 else 0.0
+            made.row(columns, kilograms, 0.0, lot.available - held)
     made_columns = [int(start) + 2 * size for start, size in zip(starts, sizes, strict=False)]
-    masses = [mix.mass for mix in mixes]
-    made.row(made_columns, masses, sum(masses) - most_short, UNBOUNDED)
+    made.row(made_columns, counts, sum(counts) - most_short, UNBOUNDED)
     return made
 
 
 def share_stock(orders: Sequence[BlendOrder], lots: Sequence[BlendLot], seconds: float) -> WeekOfBlends:
     """See `naptuft.brush.blend.blend_week`."""
-    mixes = [mixture(order.target, lots, order.mass) for order in orders]
-    whole_week = sum(order.mass for order in orders)
-    shortest = _programme(mixes, lots, 1.0, whole_week).solve(seconds / 2)
+    mixes = [
+        mixture(
+            order.target,
+            [lot for lot in lots if order.may_use is None or lot.code in order.may_use],
+            order.mass,
+        )
+        for order in orders
+    ]
+    counts = [order.mass * order.urgency for order in orders]
+    everything = sum(counts)
+    shortest = _programme(mixes, counts, lots, everything, least_short=True).solve(seconds / 2)
     if shortest.values is None:
         raise DesignError(Fault("seconds", seconds, "time enough to share the stock", "allow more seconds"))
-    short = max(0.0, whole_week + shortest.objective)
-    answer = _programme(mixes, lots, 0.0, short + 1e-6 * whole_week).solve(seconds / 2)
+    short = max(0.0, everything + shortest.objective)
+    answer = _programme(mixes, counts, lots, short + 1e-6 * everything, least_short=False).solve(seconds / 2)
     proven = shortest.status == answer.status == "optimal"
     return _read_week(orders, mixes, answer if answer.values is not None else shortest, proven)
 
