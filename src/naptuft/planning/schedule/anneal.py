@@ -36,14 +36,13 @@ from naptuft.planning.schedule.fold import (
     FAR,
     ITEM_AFTER,
     ITEM_BEFORE,
-    MACHINES,
     MIN_WAIT,
     OF_JOB,
     Table,
     job_row,
     operation_row,
 )
-from naptuft.planning.schedule.moves import LONGEST_RUN, Draft, learn, propose, undo, uniform
+from naptuft.planning.schedule.moves import LONGEST_RUN, Draft, propose, undo, uniform
 
 GAP = 32
 BEYOND_REACH = 1 << 40
@@ -84,9 +83,7 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
         position=position,
         modes=modes.copy(),
         moved=np.zeros((LONGEST_RUN, 2), np.int64),
-        changed=np.zeros(3, np.int64),
-        chance=np.full(f[MACHINES], 1024, np.int64),
-        counts=np.zeros((f[MACHINES], 2), np.float64),
+        changed=np.zeros(2, np.int64),
         random=np.array([(seed * 2654435761 + 88172645463325252) % (1 << 63) | 1], np.uint64),
     )
     walk = Walk(
@@ -319,9 +316,6 @@ def anneal(f: Table, weight: Table, d: Draft, w: Walk, trials: int, temperature:
         done += 1
         stopped, differs = try_from(f, weight, d.order, d.modes, w, low, high, machines, stores, sums)
         worse = sums[0] - w.figures[FIRST_NOW] + w.figures[SCALE] * (sums[1] - w.figures[SECOND_NOW])
-        d.counts[d.changed[2], 0] += 1.0
-        if worse < 0:
-            d.counts[d.changed[2], 1] += 1.0
         if differs and (worse <= 0 or worse < -temperature * math.log(uniform(d.random))):
             taken += 1
             take(f, d.order, w, low, stopped, sums)
@@ -329,5 +323,4 @@ def anneal(f: Table, weight: Table, d: Draft, w: Walk, trials: int, temperature:
         else:
             undo(d, moves, changes)
             drop(f, d.order, w, low, stopped)
-    learn(d)
     return done, taken

@@ -39,7 +39,6 @@ FARTHEST_PASS = 40
 FARTHEST_FAMILY = 60
 LONGEST_RUN = 24
 NEXT_WITHIN = 400
-LEAST_CHANCE = 80
 
 
 class Draft(NamedTuple):
@@ -48,9 +47,7 @@ class Draft(NamedTuple):
     order, position    the list, and where each item is in it (operations,)
     modes              the mode of each operation
     moved              elementary moves of the trial: from, to
-    changed            the operation that changed its mode, its mode before, and the machine the trial is about
-    chance             of each machine to be moved on, in 1024ths
-    counts             trials on each machine, and gains among them
+    changed            the operation that changed its mode, and its mode before
     random             state of the random generator
     """
 
@@ -59,8 +56,6 @@ class Draft(NamedTuple):
     modes: Table
     moved: Table
     changed: Table
-    chance: Table
-    counts: Table
     random: Table
 
 
@@ -177,28 +172,6 @@ def late_item(f: Table, plan: Table, random: Table) -> int:
     return -1
 
 
-def drawn_item(f: Table, d: Draft) -> int:
-    """An item, more often one of a machine where moves have gained."""
-    item = d.order[draw(d.random, d.order.shape[0])]
-    tries = 0
-    while tries < 12 and draw(d.random, 1024) >= d.chance[f[mode_row(f, d.modes[item]) + MACHINE]]:
-        item = d.order[draw(d.random, d.order.shape[0])]
-        tries += 1
-    return item
-
-
-def learn(d: Draft) -> None:
-    """Set the chances of the machines by their share of gains; older trials count less and less."""
-    highest = 0.0
-    for machine in range(d.chance.shape[0]):
-        highest = max(highest, (d.counts[machine, 1] + 0.5) / (d.counts[machine, 0] + 20.0))
-    for machine in range(d.chance.shape[0]):
-        share = (d.counts[machine, 1] + 0.5) / (d.counts[machine, 0] + 20.0) / highest
-        d.chance[machine] = max(LEAST_CHANCE, int(1024 * share))
-        d.counts[machine, 0] *= 0.7
-        d.counts[machine, 1] *= 0.7
-
-
 def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
     """Draw a move and carry it out on the list.
 
@@ -214,8 +187,7 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
         if item >= 0:
             back = draw(d.random, 8) != 0
     if item < 0:
-        item = drawn_item(f, d)
-    d.changed[2] = f[mode_row(f, d.modes[item]) + MACHINE]
+        item = d.order[draw(d.random, items)]
     operation = item
     o = operation_row(f, item)
     if f[o + COUNT] > 1:

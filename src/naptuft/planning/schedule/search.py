@@ -264,7 +264,7 @@ class Search:
         if self.problem.objective == "makespan":
             return 0.3 * minutes, 0.0
         weight = sum(job.weight for job in self.problem.jobs) / len(self.problem.jobs)
-        return max(1.0, weight * minutes), 0.1
+        return max(1.0, weight * minutes), 1.0
 
     def prove_small(self) -> None:
         """Hand a small problem whole to the exact solver."""
