@@ -158,6 +158,141 @@ class Drawing:
         return f'<path d="M{points}{close}" stroke-linejoin="round" {stroke}>{hint}</path>'
 
 
+class Graph:
+    """Curves over two axes, with round figures along them.
+
+    title     read out by screen readers and shown on hover
+    across    what runs along the lower axis, with its unit; upward what runs up the left one
+    width, height  of the finished picture on paper [mm]
+
+    >>> graph = Graph("a part cooling", "time, s", "temperature, °C")
+    >>> graph.curve([(0, 220), (60, 120), (120, 80)], "middle")
+    >>> graph.level(90, "pushed out")
+    >>> graph.svg().count("<path") > 3
+    True
+    """
+
+    def __init__(self, title: str, across: str, upward: str, width: float = 170.0, height: float = 92.0):
+        self.title, self.across, self.upward = title, across, upward
+        self.width, self.height = width, height
+        self._curves: list[tuple[list[tuple[float, float]], str, str]] = []
+        self._levels: list[tuple[float, str, str]] = []
+        self._uprights: list[tuple[float, str, str]] = []
+        self._bands: list[tuple[float, float, str]] = []
+
+    def curve(self, points: Iterable[tuple[float, float]], words: str = "", style: str = "outline") -> None:
+        """A run of straight lines through points; words stand at its right end."""
+        self._curves.append((list(points), words, style))
+
+    def level(self, value: float, words: str = "", style: str = "accent") -> None:
+        """A line across at a value of the upward axis."""
+        self._levels.append((value, words, style))
+
+    def upright(self, value: float, words: str = "", style: str = "second") -> None:
+        """A line upward at a value of the lower axis."""
+        self._uprights.append((value, words, style))
+
+    def band(self, low: float, high: float, words: str = "") -> None:
+        """A hatched band across between two values of the upward axis."""
+        self._bands.append((low, high, words))
+
+    def svg(self) -> str:
+        """The finished graph as SVG text."""
+        xs = [x for points, _, _ in self._curves for x, _ in points] + [x for x, _, _ in self._uprights]
+        ys = [y for points, _, _ in self._curves for _, y in points] + [y for y, _, _ in self._levels]
+        ys += [y for low, high, _ in self._bands for y in (low, high)]
+        (x_low, x_high, x_ticks), (y_low, y_high, y_ticks) = _round_axis(xs), _round_axis(ys)
+        left, right, top, bottom = 20.0, self.width - 38.0, 9.0, self.height - 14.0
+
+        def at(x: float, y: float) -> tuple[float, float]:
+            return (
+                left + (x - x_low) / (x_high - x_low) * (right - left),
+                bottom - (y - y_low) / (y_high - y_low) * (bottom - top),
+            )
+
+        body = []
+        notes: list[tuple[float, str]] = []
+        for low, high, words in self._bands:
+            (_, upper), (_, lower) = at(x_low, high), at(x_low, low)
+            body.append(
+                f'<rect x="{left:.2f}" y="{upper:.2f}" width="{right - left:.2f}" height="{lower - upper:.2f}" '
+                f'class="hatch" fill="url(#hatch-diagonal)" stroke="none"/>'
+            )
+            notes.append(((upper + lower) / 2, words))
+        for x in x_ticks:
+            spot = at(x, y_low)[0]
+            body.append(_line((spot, top), (spot, bottom), "hatch", 0.5))
+            body.append(_words(spot, bottom + 4, f"{x:g}", 2.8, "middle"))
+        for y in y_ticks:
+            spot = at(x_low, y)[1]
+            body.append(_line((left, spot), (right, spot), "hatch", 0.5))
+            body.append(_words(left - 1.5, spot + 1, f"{y:g}", 2.8, "end"))
+        body.append(_line((left, bottom), (right, bottom), "detail") + _line((left, top), (left, bottom), "detail"))
+        for y, words, style in self._levels:
+            spot = at(x_low, y)[1]
+            body.append(_line((left, spot), (right, spot), style))
+            notes.append((spot, words))
+        for x, words, style in self._uprights:
+            spot = at(x, y_low)[0]
+            body.append(_line((spot, top), (spot, bottom), style) + _words(spot, top - 1.5, words, 2.8, "middle"))
+        for points, words, style in self._curves:
+            run = [at(x, y) for x, y in points]
+            shape = " L".join(f"{x:.3f} {y:.3f}" for x, y in run)
+            body.append(
+                f'<path d="M{shape}" class="{style}" fill="none" stroke="{_STROKES[style]}" '
+                f'stroke-width="{WEIGHTS[style]}" stroke-linejoin="round"><title>{escape(words)}</title></path>'
+            )
+            notes.append((run[-1][1], words))
+        body += [_words(right + 2, spot + 1, words, 2.8, "start") for spot, words in _apart(notes, top, bottom)]
+        body.append(_words((left + right) / 2, self.height - 4, self.across, 3.2, "middle"))
+        body.append(_words(5.0, (top + bottom) / 2, self.upward, 3.2, "middle", -90.0))
+        hatch = _HATCHES["diagonal"] if self._bands else ""
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing graph" '
+            f'viewBox="0 0 {self.width:.2f} {self.height:.2f}" width="{self.width:.2f}mm" height="{self.height:.2f}mm" '
+            f'role="img" aria-label="{escape(self.title)}" font-family="Barlow, sans-serif">'
+            f"<title>{escape(self.title)}</title><defs>{hatch}</defs>{''.join(body)}</svg>"
+        )
+
+
+def _line(start: tuple[float, float], end: tuple[float, float], style: str, opacity: float = 1.0) -> str:
+    faint = f' stroke-opacity="{opacity:g}"' if opacity < 1 else ""
+    return (
+        f'<path class="{style}" d="M{start[0]:.3f} {start[1]:.3f}L{end[0]:.3f} {end[1]:.3f}" fill="none" '
+        f'stroke="{_STROKES[style]}" stroke-width="{WEIGHTS[style]}"{faint}/>'
+    )
+
+
+def _round_axis(values: list[float]) -> tuple[float, float, list[float]]:
+    """Lower end, upper end and round ticks of an axis that holds all values."""
+    low, high = min(values), max(values)
+    if low > 0 and low < 0.4 * high:
+        low = 0.0
+    span = (high - low) or abs(high) or 1.0
+    power = 10 ** floor(log10(span / 5))
+    step = next(each for each in (1, 2, 5, 10) if each * power >= span / 6) * power
+    first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
+    if first == last:
+        last += 1
+    return first * step, last * step, [round(k * step, 12) for k in range(first, last + 1)]
+
+
+def _apart(notes: list[tuple[float, str]], top: float, bottom: float, gap: float = 3.4) -> list[tuple[float, str]]:
+    """Words beside an axis, moved so that none covers another."""
+    placed: list[tuple[float, str]] = []
+    for spot, words in sorted(note for note in notes if note[1]):
+        placed.append((max(spot, placed[-1][0] + gap) if placed else max(spot, top), words))
+    over = placed[-1][0] - bottom if placed else 0.0
+    if over > 0:
+        moved, limit = [], bottom
+        for spot, words in reversed(placed):
+            limit = min(spot, limit)
+            moved.append((limit, words))
+            limit -= gap
+        placed = moved[::-1]
+    return placed
+
+
 _HATCHES = {
     "diagonal": '<pattern id="hatch-diagonal" width="2" height="2" patternUnits="userSpaceOnUse" '
     f'patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="2" stroke="{PALE}" '
