@@ -16,11 +16,13 @@ from typing import Literal
 class Machine:
     """One machine and when it is open.
 
-    open  stretches [from, to) in minutes, in order and apart; None: always open
+    open     stretches [from, to) in minutes, in order and apart; None: always open
+    set_for  the family it is set for at minute 0, from which the first changeover counts; None: not set yet
     """
 
     name: str
     open: tuple[tuple[int, int], ...] | None = None
+    set_for: str | None = None
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,7 @@ class Operation:
     name      what is done, for words only
     pauses    True: it may stop while its machine is closed and go on when it opens;
               False: it runs without pause inside one open stretch
+    pinned    index of the machine and minute at which it starts, exactly there; None: free
     """
 
     modes: tuple[Mode, ...]
@@ -63,6 +66,7 @@ class Operation:
     units: int = 0
     pauses: bool = False
     name: str = ""
+    pinned: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -88,8 +92,9 @@ class Problem:
     """Machines, stores, jobs and changeovers.
 
     changeovers  machine index -> {(family before, family after): minutes}; 0 where a pair is not listed
-                 and before the first operation. A changeover occupies the machine just before the
-                 operation it is for; it may lie partly in closed time, the operation may not.
+                 and before the first operation of a machine that is not set. A changeover occupies the machine just before the
+                 operation it is for; it may lie partly in closed time, the operation may not. None begins
+                 before minute 0.
     origin       when minute 0 is, for words only; None: times are told as day and time, the first day being 1
     objective    makespan; or first the sum over jobs of weight x late minutes, then changeover minutes
     """

@@ -55,6 +55,10 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
             store=None if not holds else find(store_of, holds["machine"], place, "shared store"),
             units=int(holds["units"]) if holds else 0,
             pauses=bool(value.get("pauses", False)),
+            name=str(value.get("name") or ""),
+            pinned=None
+            if not (pinned := value.get("pinned"))
+            else (find(machine_of, pinned["machine"], place, "machine"), int(pinned["start"])),
         )
 
     jobs = tuple(
@@ -83,6 +87,7 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
                 None
                 if machine.get("open") is None
                 else tuple((int(opens), int(closes)) for opens, closes in machine["open"]),
+                machine.get("set_for"),
             )
             for machine in machines
         ),
