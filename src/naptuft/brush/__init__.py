@@ -5,15 +5,42 @@ from __future__ import annotations
 from naptuft.brush.blend import BLEND
 from naptuft.brush.ferrule import FERRULE
 from naptuft.brush.flex import FLEX
+from naptuft.brush.forming import FORMING
 from naptuft.brush.head import BRUSH
+from naptuft.brush.joining import JOINING
 from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
+from naptuft.brush.tolerance import TOLERANCE
 from naptuft.brush.working import WORKING
 from naptuft.calculation import Calculation
 from naptuft.design_sheet import DesignSheet
 
-CALCULATIONS: tuple[Calculation, ...] = (BRUSH, WORKING, SUITABILITY, FLEX, BLEND, FERRULE, SETTING)
+CALCULATIONS: tuple[Calculation, ...] = (
+    BRUSH,
+    WORKING,
+    SUITABILITY,
+    FLEX,
+    BLEND,
+    FERRULE,
+    FORMING,
+    SETTING,
+    JOINING,
+    TOLERANCE,
+)
 
 SHEETS: tuple[DesignSheet, ...] = ()
 
-__all__ = ["BLEND", "BRUSH", "CALCULATIONS", "FERRULE", "FLEX", "SETTING", "SHEETS", "SUITABILITY", "WORKING"]
+__all__ = [
+    "BLEND",
+    "BRUSH",
+    "CALCULATIONS",
+    "FERRULE",
+    "FLEX",
+    "FORMING",
+    "JOINING",
+    "SETTING",
+    "SHEETS",
+    "SUITABILITY",
+    "TOLERANCE",
+    "WORKING",
+]
