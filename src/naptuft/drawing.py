@@ -216,7 +216,7 @@ class Graph:
             (_, upper), (_, lower) = at(x_low, high), at(x_low, low)
             body.append(
                 f'<rect x="{left:.2f}" y="{upper:.2f}" width="{right - left:.2f}" height="{lower - upper:.2f}" '
-                f'class="hatch" fill="url(#hatch-diagonal)" stroke="none"/>'
+                f'class="band" fill="url(#hatch-diagonal)" stroke="none"/>'
             )
             notes.append(((upper + lower) / 2, words))
         for x in x_ticks:
@@ -277,7 +277,7 @@ def _round_axis(values: list[float]) -> tuple[float, float, list[float]]:
     return first * step, last * step, [round(k * step, 12) for k in range(first, last + 1)]
 
 
-def _apart(notes: list[tuple[float, str]], top: float, bottom: float, gap: float = 3.4) -> list[tuple[float, str]]:
+def _apart(notes: list[tuple[float, str]], top: float, bottom: float, gap: float = 4.2) -> list[tuple[float, str]]:
     """Words beside an axis, moved so that none covers another."""
     placed: list[tuple[float, str]] = []
     for spot, words in sorted(note for note in notes if note[1]):
@@ -291,6 +291,28 @@ def _apart(notes: list[tuple[float, str]], top: float, bottom: float, gap: float
             limit -= gap
         placed = moved[::-1]
     return placed
+
+
+def stacked(title: str, *pictures: str, gap: float = 2.0) -> str:
+    """Several drawings or graphs as one picture, one below the other.
+
+    >>> one = Graph("a", "x", "y")
+    >>> one.curve([(0, 0), (1, 1)])
+    >>> stacked("both", one.svg(), one.svg()).count("<svg")
+    3
+    """
+    sizes = [tuple(map(float, picture.split('viewBox="0 0 ', 1)[1].split('"', 1)[0].split())) for picture in pictures]
+    width, height = max(w for w, _ in sizes), sum(h for _, h in sizes) + gap * (len(sizes) - 1)
+    body, down = [], 0.0
+    for picture, (w, h) in zip(pictures, sizes, strict=True):
+        sized = picture.replace(f'width="{w:.2f}mm" height="{h:.2f}mm"', f'width="{w:.2f}" height="{h:.2f}"', 1)
+        body.append(sized.replace("<svg ", f'<svg x="{(width - w) / 2:.2f}" y="{down:.2f}" ', 1))
+        down += h + gap
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" viewBox="0 0 {width:.2f} {height:.2f}" '
+        f'width="{width:.2f}mm" height="{height:.2f}mm" role="img" aria-label="{escape(title)}" '
+        f'font-family="Barlow, sans-serif"><title>{escape(title)}</title>{"".join(body)}</svg>'
+    )
 
 
 _HATCHES = {
