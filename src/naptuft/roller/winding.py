@@ -10,9 +10,23 @@ from naptuft.drawing import Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, FABRIC_NAMES, core_material, pile_fabric
 from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.roller.wound_pressure import (
+    ROARK_TUBE,
+    SHELL,
+    THIN_FROM,
+    THIN_RING,
+    buckling_pressure,
+    hoop_stress,
+    long_from,
+    mid_radius,
+    narrowing,
+    oval_pressure,
+    shrinkage,
+    strip_strain,
+    winding_pressure,
+)
 
 HELIX = "unrolled helix, geometry"
-_SHELL = "Timoshenko and Gere, Theory of Elastic Stability, 2nd ed. 1961, sec. 7.5 (from memory)"
 CAUTIONS = (
     Caution(
         "Running nip between strip, core and spindle",
@@ -87,10 +101,10 @@ def strip_length(tube_length: float, angle: float) -> float:
 
 
 def seam_opening(core_diameter: float, lead: float, height: float) -> float:
-    """How far the seam stands more open at a height above the core than at the core. [m]
+    """Most the pile can part over the seam at a height above the core, when each strip's pile clings together. [m]
 
-    p(cos α_r − cos α), with tan α_r = p/(2πr): the lead is the same at each radius, the angle is not.
-    This is what parts the pile over the seam. height [m].
+    p(cos α_r − cos α), with tan α_r = p/(2πr): the lead is the same at each radius, the angle is not. Pile that
+    splays evenly closes this, and only stands thinner (`pile_thinning`). height [m].
 
     >>> round(seam_opening(0.044, 0.085, 0.012) * 1e3, 2)
     6.57
@@ -113,32 +127,66 @@ def gap_spread(
     >>> round(gap_spread(0.044, 0.085, 0.5e-3, 0.3e-3) * 1e3, 3)
     0.685
     """
+    return sum(gap_strays(core_diameter, lead, width_tolerance, lead_tolerance, diameter_tolerance))
+
+
+def gap_strays(
+    core_diameter: float, lead: float, width_tolerance: float, lead_tolerance: float, diameter_tolerance: float
+) -> tuple[float, float, float]:
+    """What each error alone does to the seam gap: strip width δw, lead cos³α·δp, core π sin³α·δD. [m]
+
+    >>> [round(stray * 1e3, 3) for stray in gap_strays(0.044, 0.085, 0.5e-3, 0.3e-3, 0.1e-3)]
+    [0.5, 0.185, 0.045]
+    """
     angle = atan2(lead, pi * core_diameter)
-    return width_tolerance + cos(angle) ** 3 * lead_tolerance + pi * sin(angle) ** 3 * diameter_tolerance
+    return width_tolerance, cos(angle) ** 3 * lead_tolerance, pi * sin(angle) ** 3 * diameter_tolerance
 
 
-def winding_pressure(tension: float, strip_width: float, core_diameter: float, angle: float) -> float:
-    """Pressure of a strip under tension on the core, T cos²α/(w R). [Pa]
+def covering_run(core_diameter: float, strip_width: float, seam_gap: float = 0.0) -> float:
+    """Strip beyond L/sin α that a strip cut square needs to cover a tube up to both its ends, w/tan α. [m]
 
-    cos²α/R is the curvature of a helix on a cylinder. tension [N] over the whole width.
-    Source: thin band on a cylinder, statics.
+    A square end leaves a wedge of bare core at each end of the tube; half of this runs past each.
+    Source: unrolled helix.
 
-    >>> round(winding_pressure(20.0, 0.070, 0.040, 0.0))
-    14286
+    >>> round(covering_run(0.044, 0.073) * 1e3, 1)
+    117.4
     """
-    return tension * cos(angle) ** 2 / (strip_width * core_diameter / 2)
+    return strip_width / tan(winding_angle(core_diameter, strip_width, seam_gap))
 
 
-def buckling_pressure(modulus: float, poisson: float, wall: float, outside_diameter: float) -> float:
-    """Outside pressure at which a long thin tube folds in, E t³/(4(1 − ν²)R³), R to mid-wall. [Pa]
+def pile_thinning(core_diameter: float, height: float) -> float:
+    """Fibres by area at a height above the core, as a share of those at the core, D/(D + 2h).
 
-    Source: Timoshenko and Gere, Theory of Elastic Stability, 2nd ed. 1961, sec. 7.5 (from memory).
+    The pile stands out from a round core, so its tips have more room than its roots.
 
-    >>> round(buckling_pressure(1.4e9, 0.42, 1.5e-3, 44e-3) / 1e3)
-    149
+    >>> round(pile_thinning(0.044, 0.012), 3)
+    0.647
     """
-    radius = (outside_diameter - wall) / 2
-    return modulus * wall**3 / (4 * (1 - poisson**2) * radius**3)
+    return core_diameter / (core_diameter + 2 * height)
+
+
+def spindle_speed_for(output: float, turns: float, handling_time: float) -> float:
+    """Turns of the spindle by time that give an output, n/(1/q − t). [1/s]
+
+    output         tubes by time, below one in each handling time [1/s]
+    turns          turns wound on a tube
+    handling_time  between two tubes, the spindle at rest [s]
+    Raises DesignError when handling alone takes longer than a tube may.
+
+    >>> round(spindle_speed_for(45 / 3600, 21.0, 40.0) * 60, 1)
+    31.5
+    """
+    left = 1 / output - handling_time
+    if left <= 0:
+        raise DesignError(
+            Fault(
+                "output",
+                f"{output * 3600:g} tubes an hour",
+                f"below {3600 / handling_time:.1f} tubes an hour, when all the time goes into handling",
+                "shorten the handling or wind on a second spindle",
+            )
+        )
+    return turns / left
 
 
 @dataclass(frozen=True)
@@ -186,7 +234,22 @@ class TubeDesign:
     handling_time: float = quantity(
         "s", "loading, taping, cutting off and unloading a tube", low=0, high=3600, default=40, example="40 s"
     )
-    tension: float = quantity("N", "pull in the strip", low=0, high=2000, default=5, example="5 N")
+    tension: float = quantity("N", "pull in the strip", low=0, high=2000, default=3, example="3 N")
+    diameter_tolerance: float = quantity(
+        "mm", "most the core's outside diameter strays", low=0, high=5, default=0.1, example="0.1 mm"
+    )
+    out_of_round: float = quantity(
+        "mm", "greatest outside diameter of the core less its least", low=0, high=10, default=0.3, example="0.3 mm"
+    )
+    taped_lead: float = quantity("mm", "strip under the tape at the start", low=0, high=500, default=15)
+    taped_tail: float = quantity("mm", "strip under the tape at the end", low=0, high=500, default=15)
+    output: float | None = quantity(
+        "1/h",
+        "tubes wanted in an hour; the winder then runs at the speed this needs, the spindle speed being its fastest",
+        low=0.1,
+        high=2000,
+        default=None,
+    )
 
     def __post_init__(self) -> None:
         faults = []
@@ -209,6 +272,15 @@ class TubeDesign:
                     "give the wall, not the bore",
                 )
             )
+        if self.out_of_round >= self.core_diameter / 4:
+            faults.append(
+                Fault(
+                    "out of round",
+                    f"{self.out_of_round * 1e3:g} mm",
+                    f"below {self.core_diameter * 250:g} mm, a quarter of the core diameter",
+                    "give the difference of two diameters, not a diameter",
+                )
+            )
         if faults:
             raise DesignError(*faults)
 
@@ -224,20 +296,150 @@ def _work_out(design: TubeDesign) -> Result:
     lead = design.set_lead
     angle = atan2(lead, around)
     gap = seam_gap_at(design.core_diameter, design.strip_width, lead) if design.lead else design.seam_gap
-    spread = gap_spread(design.core_diameter, lead, design.width_tolerance, design.lead_tolerance)
+    strays = gap_strays(
+        design.core_diameter, lead, design.width_tolerance, design.lead_tolerance, design.diameter_tolerance
+    )
+    spread = sum(strays)
     wound = strip_length(design.tube_length, angle)
     length = wound + design.tails
+    covering = covering_run(design.core_diameter, design.strip_width, gap)
     turns = design.tube_length / lead
-    winding_time = turns / design.spindle_speed
+    speed = spindle_speed_for(design.output, turns, design.handling_time) if design.output else design.spindle_speed
+    winding_time = turns / speed
+    tube_time = winding_time + design.handling_time
     glue = around * design.tube_length * design.glue_spread
-    opening = seam_opening(design.core_diameter, lead, float(fabric.backing_thickness) + design.pile_height)
-    strain = design.tension / (design.strip_width * float(fabric.stiffness))
-    narrowed = design.strip_width * strain * float(fabric.narrowing)
-    pressure = winding_pressure(design.tension, design.strip_width, design.core_diameter, angle)
-    folding = buckling_pressure(float(core.modulus), float(core.poisson), design.core_wall, design.core_diameter)
-    strip_speed = design.spindle_speed * around / cos(angle)
+    height = float(fabric.backing_thickness) + design.pile_height
+    opening = seam_opening(design.core_diameter, lead, height)
+    strain = strip_strain(design.tension, design.strip_width, float(fabric.stiffness))
+    narrowed = narrowing(design.strip_width, strain, float(fabric.narrowing))
+    strip_speed = speed * around / cos(angle)
     bore = design.core_diameter - 2 * design.core_wall
     core_mass = pi / 4 * (design.core_diameter**2 - bore**2) * design.tube_length * float(core.density)
+    pressure = winding_pressure(design.tension, design.strip_width, design.core_diameter, angle)
+    folding = buckling_pressure(float(core.modulus), float(core.poisson), design.core_wall, design.core_diameter)
+    oval = oval_pressure(folding, float(core.strength), design.core_wall, design.core_diameter, design.out_of_round)
+    shrunk = shrinkage(pressure, float(core.modulus), design.core_wall, design.core_diameter)
+    checks = [
+        Check(
+            "widest seam gap",
+            gap + spread + narrowed,
+            design.widest_gap,
+            "at most",
+            "mm",
+            f"{HELIX}; worst case of width, lead and core, strip narrowed by its tension; limit given",
+            "set a shorter lead, slit the strip closer or pull it less",
+        ),
+        Check(
+            "widest overlap",
+            spread - gap,
+            design.widest_overlap,
+            "at most",
+            "mm",
+            f"{HELIX}; worst case of width, lead and core; limit given",
+            "set a longer lead or slit the strip closer",
+        ),
+        Check(
+            "pressure on the core against folding",
+            pressure,
+            oval / 2,
+            "at most",
+            "kPa",
+            f"{SHELL}, the core as far out of round as given; half of it ({COMMON_PRACTICE})",
+            "lower the tension, or use a thicker or rounder core",
+        ),
+        Check(
+            "strip past the ends of the tube",
+            design.tails,
+            covering + design.taped_lead + design.taped_tail,
+            "at least",
+            "mm",
+            f"{HELIX}; both ends of the strip cut square and taped",
+            "leave longer tails or tape less of them",
+        ),
+    ]
+    if design.output:
+        checks.append(
+            Check(
+                "spindle speed for the output",
+                speed,
+                design.spindle_speed,
+                "at most",
+                "1/min",
+                "turns on a tube over the time left for winding; limit given",
+                "shorten the handling, run the spindle faster or ask for less an hour",
+            )
+        )
+    return Result(
+        values=(
+            Value("lead", "lead, advance per turn", lead, "mm"),
+            Value("winding_angle", "winding angle", angle, "deg"),
+            Value("turns", "turns on a tube", turns),
+            Value("seam_gap", "seam gap (below 0: overlap)", gap, "mm"),
+            Value("gap_spread", "most the seam gap strays either way", spread, "mm"),
+            Value("gap_spread_usual", "what the seam gap strays when errors are independent", hypot(*strays), "mm"),
+            Value("seam_opening", "most the pile parts over the seam at its tips", opening, "mm"),
+            Value("pile_thinning", "fibres by area at the tips over those at the core", _thinned(design, height), "%"),
+            Value("strip_length", "strip for one tube", length, "m"),
+            Value("strip_area", "strip area for one tube", length * design.strip_width, "m**2"),
+            Value("covering_run", "strip past the ends that covers them, cut square", covering, "mm"),
+            Value("glue_mass", "glue for one tube", glue, "g"),
+            Value("core_length", "core for one tube", design.tube_length, "m"),
+            Value("core_mass", "mass of the core", core_mass, "g"),
+            Value("winding_time", "time for one tube", tube_time, "s"),
+            Value("tubes_per_hour", "tubes in an hour", 1 / tube_time, "1/h"),
+            Value("spindle_speed", "spindle speed", speed, "1/min"),
+            Value("carriage_speed", "carriage feed", speed * lead, "mm/s"),
+            Value("strip_speed", "strip feed", strip_speed, "m/min"),
+            Value("glue_rate", "glue feed while winding", glue / winding_time, "g/min"),
+            Value("strip_per_hour", "strip used in an hour", length / tube_time, "m/h"),
+            Value("glue_per_hour", "glue used in an hour", glue / tube_time, "kg/h"),
+            Value("strip_strain", "stretch of the strip under tension", strain, "%"),
+            Value("narrowing", "narrowing of the strip under tension", narrowed, "mm"),
+            Value("winding_pressure", "pressure on the core", pressure, "kPa"),
+            Value(
+                "hoop_stress",
+                "compression around the wall of the core",
+                hoop_stress(pressure, design.core_wall, design.core_diameter),
+                "MPa",
+            ),
+            Value("core_shrinkage", "core smaller in diameter by", shrunk, "um"),
+        ),
+        checks=tuple(checks),
+        steps=(
+            Step("winding angle", "α = arctan(p / πD)", angle, "deg", HELIX),
+            Step("lead", "p = (w + g)/√(1 − ((w + g)/πD)²)", lead, "mm", HELIX),
+            Step("seam gap", "g = πD·p/√(p² + (πD)²) − w", gap, "mm", HELIX),
+            Step("stray of the gap", "δw + cos³α·δp + π sin³α·δD", spread, "mm", f"{HELIX}, first order"),
+            Step("parting of the pile", "p(cos α_r − cos α), tan α_r = p/(2πr)", opening, "mm", HELIX),
+            Step("strip wound", "L / sin α", wound, "m", HELIX),
+            Step("strip past the ends", "w / tan α", covering, "mm", f"{HELIX}, ends cut square"),
+            Step("turns", "L / p", turns, "", HELIX),
+            Step("spindle speed", "n/(1/q − t) for an output q, or as given", speed, "1/min", "time balance of a tube"),
+            Step("glue", "πD·L·m″", glue, "g", "area of the core times the spread given"),
+            Step("stretch of the strip", "T / (w·k)", strain, "%", fabric.stiffness.source),
+            Step("narrowing of the strip", "w·ε·ν", narrowed, "mm", fabric.narrowing.source),
+            Step("pressure on the core", "T cos²α / (w·R)", pressure, "kPa", "thin band on a cylinder, statics"),
+            Step("core smaller by", "2 p R² / (E t)", shrunk, "um", THIN_RING),
+            Step("pressure that folds a round core", "E t³/(4(1 − ν²)R³)", folding, "kPa", f"{SHELL}; {ROARK_TUBE}"),
+            Step(
+                "pressure that spoils a core out of round",
+                "p² − [σ/m + (1 + 6mn)p_cr]p + σ p_cr/m = 0, m = R/t, n = w₀/R",
+                oval,
+                "kPa",
+                SHELL,
+            ),
+        ),
+        cautions=CAUTIONS,
+        remarks=_remarks(design, lead),
+    )
+
+
+def _thinned(design: TubeDesign, height: float) -> float:
+    return pile_thinning(design.core_diameter, height)
+
+
+def _remarks(design: TubeDesign, lead: float) -> tuple[str, ...]:
+    fabric = pile_fabric(design.fabric)
     low, high = fabric.pile_height.low, fabric.pile_height.high
     remarks = []
     if design.pile_height not in fabric.pile_height and low and high:
@@ -246,90 +448,46 @@ def _work_out(design: TubeDesign) -> Result:
         )
     if not 0.9 <= lead / design.strip_width <= 2.0:
         remarks.append("The strip stands steep on the core: a narrower one lies flatter at the seam.")
-    return Result(
-        values=(
-            Value("lead", "lead, advance per turn", lead, "mm"),
-            Value("winding_angle", "winding angle", angle, "deg"),
-            Value("turns", "turns on a tube", turns),
-            Value("seam_gap", "seam gap (below 0: overlap)", gap, "mm"),
-            Value("seam_opening", "seam opening at the pile tips", opening, "mm"),
-            Value("strip_length", "strip for one tube", length, "m"),
-            Value("strip_area", "strip area for one tube", length * design.strip_width, "m**2"),
-            Value("glue_mass", "glue for one tube", glue, "g"),
-            Value("core_length", "core for one tube", design.tube_length, "m"),
-            Value("core_mass", "mass of the core", core_mass, "g"),
-            Value("winding_time", "time for one tube", winding_time + design.handling_time, "s"),
-            Value("carriage_speed", "carriage feed", design.spindle_speed * lead, "mm/s"),
-            Value("strip_speed", "strip feed", strip_speed, "m/min"),
-            Value("glue_rate", "glue feed while winding", glue / winding_time, "g/min"),
-            Value("strip_strain", "stretch of the strip under tension", strain, "%"),
-            Value("narrowing", "narrowing of the strip under tension", narrowed, "mm"),
-            Value("winding_pressure", "pressure on the core", pressure, "kPa"),
-        ),
-        checks=(
-            Check(
-                "widest seam gap",
-                gap + spread + narrowed,
-                design.widest_gap,
-                "at most",
-                "mm",
-                f"{HELIX}; worst case of width and lead, strip narrowed by its tension; limit given",
-                "set a shorter lead, slit the strip closer or pull it less",
-            ),
-            Check(
-                "widest overlap",
-                spread - gap,
-                design.widest_overlap,
-                "at most",
-                "mm",
-                f"{HELIX}; worst case of width and lead; limit given",
-                "set a longer lead or slit the strip closer",
-            ),
-            Check(
-                "pressure on the core against folding",
-                pressure,
-                folding / 3,
-                "at most",
-                "kPa",
-                f"{_SHELL}; a third of it, for a tube out of round ({COMMON_PRACTICE})",
-                "lower the tension or use a thicker core",
-            ),
-        ),
-        steps=(
-            Step("winding angle", "α = arctan(p / πD)", angle, "deg", HELIX),
-            Step("lead", "p = (w + g)/√(1 − ((w + g)/πD)²)", lead, "mm", HELIX),
-            Step("seam gap", "g = πD·p/√(p² + (πD)²) − w", gap, "mm", HELIX),
-            Step("stray of the gap", "δw + cos³α·δp", spread, "mm", f"{HELIX}, first order"),
-            Step("seam opening at the tips", "p(cos α_r − cos α), tan α_r = p/(2πr)", opening, "mm", HELIX),
-            Step("strip wound", "L / sin α", wound, "m", HELIX),
-            Step("turns", "L / p", turns, "", HELIX),
-            Step("glue", "πD·L·m″", glue, "g", "area of the core times the spread given"),
-            Step("pressure on the core", "T cos²α / (w·R)", pressure, "kPa", "thin band on a cylinder, statics"),
-            Step("pressure that folds the core", "E t³/(4(1 − ν²)R³)", folding, "kPa", _SHELL),
-        ),
-        cautions=CAUTIONS,
-        remarks=tuple(remarks),
-    )
+    ratio = mid_radius(design.core_wall, design.core_diameter) / design.core_wall
+    if ratio < THIN_FROM:
+        remarks.append(
+            f"The core's radius is {ratio:.1f} times its wall; the folding formula is for {THIN_FROM:g} and more, "
+            "and a thicker wall stands somewhat less than it says."
+        )
+    if design.tube_length < long_from(design.core_wall, design.core_diameter):
+        remarks.append("The tube is short enough for held ends to stiffen it: it stands more than the formula says.")
+    return tuple(remarks)
 
 
 def draw_development(design: TubeDesign, result: Result) -> str:
-    """The surface of the core laid flat, to scale, with the edges of the strip."""
+    """The surface of the core laid flat, to scale, with the edges of the strip, its gap and the taped start."""
     around = pi * design.core_diameter * 1e3
-    lead = result["lead"] * 1e3
+    lead, angle = result["lead"] * 1e3, result["winding_angle"]
+    width = design.strip_width * 1e3
     shown = min(design.tube_length * 1e3, max(4.2 * lead, 1.6 * around))
-    axial_width = design.strip_width * 1e3 / cos(result["winding_angle"])
     drawing = Drawing(
         f"core laid flat: way round {around:.1f} mm, first {shown:.0f} mm of {design.tube_length * 1e3:.0f} mm"
     )
     first = -int(around / lead) - 2
     for turn in range(first, int(shown / lead) + 2):
-        edge = _clipped(turn * lead, lead, axial_width, around, shown)
+        edge = _clipped(turn * lead, lead, width / cos(angle), around, shown)
         if edge:
             drawing.path(edge, "detail", closed=True, hatch="diagonal" if turn == 0 else "", hint=f"turn {turn + 1}")
     drawing.rectangle(0, 0, shown, around, "outline")
+    run = design.taped_lead * 1e3
+    start = [(0.0, around), (width * cos(angle), around + width * sin(angle))]
+    back = [(x - run * sin(angle), y + run * cos(angle)) for x, y in reversed(start)]
+    drawing.path(start + back, "second", closed=True, hatch="dots", hint=f"{run:g} mm of strip under the tape")
     drawing.dimension((0, around), (0, 0), f"{around:.1f} mm around", offset=-6)
-    drawing.dimension((lead, around), (2 * lead, around), f"lead {lead:.2f} mm", offset=5)
-    drawing.text((shown, -5 * shown / 138), f"winding angle {result['winding_angle'] * 180 / pi:.2f}°", anchor="end")
+    if 2 * lead <= shown:
+        drawing.dimension((lead, 0), (2 * lead, 0), f"lead {lead:.2f} mm", offset=-5)
+        foot = (lead + lead / 2, around / 2)
+        across = (foot[0] + width * cos(angle), foot[1] + width * sin(angle))
+        drawing.dimension(foot, across, f"strip {width:g} mm", offset=0)
+    gap = result["seam_gap"] * 1e3
+    seam = f"gap {gap:.2f} mm" if gap >= 0 else f"overlap {-gap:.2f} mm"
+    words = f"winding angle {angle * 180 / pi:.2f}°, {seam} ± {result['gap_spread'] * 1e3:.2f} mm"
+    drawing.text((shown, around + 4 * shown / 138), words, anchor="end")
     return drawing.svg()
 
 
