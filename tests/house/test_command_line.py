@@ -12,6 +12,7 @@ import pytest
 import typer.main
 
 from naptuft.cli import app
+from naptuft.services import SHEETS
 
 ROOT = Path(__file__).parents[2]
 
@@ -75,3 +76,28 @@ def test_a_book_that_is_not_there_is_named():
     assert done.returncode == 1
     assert "nowhere.xlsx" in done.stdout + done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_whole_design_is_written_with_its_drawings_and_stands_beside_another(tmp_path):
+    name = next(iter(SHEETS))
+    done = naptuft("design", name, "--example", "--out", str(tmp_path / "sheet"), "--json")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert told["design"] == name
+    assert json.loads((tmp_path / "sheet" / "design.json").read_text()) == told
+    assert (tmp_path / "sheet" / "design.pdf").read_bytes().startswith(b"%PDF")
+    assert len(list((tmp_path / "sheet").glob("*.svg"))) == len(SHEETS[name].answer(SHEETS[name].example()).views)
+
+
+def test_two_calculations_stand_side_by_side():
+    done = naptuft("work", "out", "stock-tube", "--example", "--beside", "strip_width=80 mm", "--json")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    leads = [{v["name"]: v["value"] for v in answer["values"]}["lead"] for answer in (told, told["beside"])]
+    assert leads[1] > leads[0]
+
+
+def test_an_unknown_design_suggests_the_nearest():
+    done = naptuft("design", "brosh")
+    assert done.returncode == 1
+    assert "did you mean brush" in " ".join(done.stderr.split())

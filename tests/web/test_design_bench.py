@@ -11,7 +11,7 @@ from naptuft import services
 from naptuft.cli import app
 from naptuft.quantity import show_number
 from naptuft.web.entry import Entry
-from naptuft.web.results import result_html
+from naptuft.web.results import figures_html
 
 
 def entry_of(user, name: str) -> Entry:
@@ -41,7 +41,7 @@ async def test_every_calculation_has_a_form_that_answers_its_example(newcomer):
         result = calculation.answer(calculation.example())
         for field in calculation.fields:
             assert shown(newcomer, f"fault-{field.name}") == "", f"{name}, {field.name}"
-        assert shown(newcomer, "figures").endswith(result_html(result, calculation)["figures"]), name
+        assert shown(newcomer, "figures").endswith(figures_html(result)), name
         if calculation.draw is not None:
             assert "<svg" in shown(newcomer, "drawing"), name
 
@@ -112,3 +112,47 @@ async def test_the_bench_links_to_the_products_designed_so(user, demo_desk):
     links = shown(user, "designed-so")
     assert all(f'href="/product/{code}"' in links for code in brushes)
     assert links.count("href") == len(brushes)
+
+
+async def test_every_whole_design_answers_its_example_part_by_part(newcomer):
+    for name, sheet in services.SHEETS.items():
+        await newcomer.open(f"/design/{name}")
+        await newcomer.should_see(sheet.title)
+        design = sheet.answer(sheet.example())
+        assert shown(newcomer, "figures").endswith(figures_html(design.result)), name
+        assert shown(newcomer, "drawing").count("<svg") == len(design.views), name
+        parts = unescape(shown(newcomer, "parts"))
+        assert all(f'data-part="{part.heading}"' in parts for part in design.parts), name
+
+
+async def test_figures_held_stand_beside_the_next_ones(newcomer):
+    await newcomer.open("/bench/brush")
+    newcomer.find(marker="hold").click()
+    await newcomer.should_see("let the held figures go")
+    before = shown(newcomer, "figures")
+    await write(newcomer, "clear_length", "80 mm", until=lambda: shown(newcomer, "figures") != before)
+    example = services.CALCULATIONS["brush"].example()
+    first, second = (
+        services.CALCULATIONS["brush"].answer(example | changed) for changed in ({}, {"clear_length": "80 mm"})
+    )
+    assert "difference" in shown(newcomer, "figures")
+    for result in (first, second):
+        assert show_number(result["fill_weight"] * 1000) in shown(newcomer, "figures")
+    newcomer.find(marker="hold").click()
+    await newcomer.should_see("hold these figures beside")
+    assert "difference" not in shown(newcomer, "figures")
+
+
+async def test_the_bench_says_what_matters_most(newcomer):
+    await newcomer.open("/bench/stock-tube")
+    newcomer.find(marker="weigh").click()
+    for _ in range(400):
+        if shown(newcomer, "matters"):
+            break
+        await asyncio.sleep(0.05)
+    assert "seam opening at the pile tips" in shown(newcomer, "matters")
+
+
+async def test_an_unknown_design_is_said_to_be_so(newcomer):
+    await newcomer.open("/design/warp-drive")
+    await newcomer.should_see("No whole design is named warp-drive")

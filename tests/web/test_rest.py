@@ -9,6 +9,7 @@ import schemathesis
 
 from naptuft import services
 from naptuft.calculation import result_as_json
+from naptuft.design_sheet import design_as_json
 from naptuft.web.desk import Desk
 from naptuft.web.rest import create_api
 
@@ -39,6 +40,22 @@ async def test_a_declaration_carries_what_is_needed_to_ask(door, name):
     assert answer.status_code == 200
     own = result_as_json(services.CALCULATIONS[name].answer(told["example"]))
     assert answer.json() == {"calculation": name, **json.loads(json.dumps(own))}
+
+
+@pytest.mark.parametrize("name", services.SHEETS)
+async def test_a_whole_design_is_worked_out_from_its_declaration(door, name):
+    told = (await door.get(f"/designs/{name}")).json()
+    answer = await door.post(f"/designs/{name}", json={"inputs": told["example"]})
+    assert answer.status_code == 200
+    own = design_as_json(services.SHEETS[name].answer(told["example"]))
+    assert answer.json() == json.loads(json.dumps(own))
+
+
+async def test_what_a_figure_follows_is_told(door):
+    example = services.CALCULATIONS["stock-tube"].example()
+    answer = (await door.post("/calculations/stock-tube/sensitivity", json={"inputs": example})).json()
+    slopes = {(each["input"], each["figure"]): each["per_cent"] for each in answer["sensitivity"]}
+    assert slopes["tube_length", "glue_mass"] == pytest.approx(1.0, abs=1e-3)
 
 
 async def test_faulty_inputs_answer_every_fault(door):

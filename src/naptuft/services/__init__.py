@@ -2,7 +2,7 @@
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
-from naptuft.services.designs import SHEETS, find_sheet, what_matters, write_design
+from naptuft.services.designs import SHEETS, design_paper, find_sheet, what_matters, write_design
 from naptuft.services.instances import solve_cutting, solve_schedule
 from naptuft.services.plans import Progress, margins, plan_book, plan_schema, plan_text, summary, warm, write_plan
 
@@ -12,6 +12,7 @@ __all__ = [
     "Progress",
     "check_book",
     "demo_book",
+    "design_paper",
     "find_calculation",
     "find_sheet",
     "margins",

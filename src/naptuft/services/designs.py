@@ -42,6 +42,13 @@ def what_matters(declared: Calculation | DesignSheet, given: Mapping[str, object
     return sensitivities(record, headline)
 
 
+def design_paper(design: WholeDesign, plant: str = "") -> bytes:
+    """A design as PDF; `plant` is named in its title block."""
+    from naptuft.papers.design import design_paper as paper
+
+    return paper(design, plant)
+
+
 def write_design(design: WholeDesign, folder: Path, plant: str = "") -> tuple[Path, ...]:
     """Write a design into a folder: design.json, design.pdf and its drawings as SVG; all of them or none.
 

@@ -1,10 +1,11 @@
-"""Sheet 2, the design bench: every declared calculation as a form with live results."""
+"""Sheet 2, the design bench: every declared calculation and whole design as a form with live results."""
 
 from __future__ import annotations
 
 import json
 import shlex
 from collections.abc import Mapping
+from dataclasses import dataclass
 from html import escape
 from urllib.parse import quote
 
@@ -14,13 +15,14 @@ from starlette.concurrency import run_in_threadpool
 from naptuft import services
 from naptuft.book.designs import DESIGN_OF
 from naptuft.calculation import Calculation, Field, Result, write_value
+from naptuft.design_sheet import DesignSheet, View, WholeDesign
 from naptuft.errors import DesignError, Fault, NaptuftError
 from naptuft.quantity import show_number, unit_sign
 from naptuft.web.desk import Desk
 from naptuft.web.entry import Entry
 from naptuft.web.frame import Keys, markup, named, not_there, press, sheet
 from naptuft.web.marks import THIN, mark
-from naptuft.web.results import result_html
+from naptuft.web.results import beside_html, matters_html, parts_html, result_html
 
 LINES = ("brush", "handle", "roller", "tray", "boxing")
 NOTES = (
@@ -28,8 +30,15 @@ NOTES = (
     "<p>What is left out is derived, or taken as usual and listed.</p>"
 )
 KEYS: Keys = (("Tab", "next input"),)
-PARTS = ("drawing", "gauges", "figures", "remarks", "cautions", "because")
-HEADINGS = {"gauges": "Margins", "figures": "Figures", "because": "Because", "remarks": "Remarks"}
+PARTS = ("drawing", "gauges", "figures", "remarks", "cautions", "because", "parts")
+HEADINGS = {
+    "gauges": "Margins",
+    "figures": "Figures",
+    "because": "Because",
+    "remarks": "Remarks",
+    "parts": "Part by part",
+}
+Declared = Calculation | DesignSheet
 
 
 def register(desk: Desk) -> None:
@@ -37,17 +46,24 @@ def register(desk: Desk) -> None:
 
     @ui.page("/bench")
     def bench() -> None:
-        _draw(desk, next(iter(services.CALCULATIONS)), {})
+        _draw(desk, next(iter(services.SHEETS.values())), {})
 
     @ui.page("/bench/{name}")
     def bench_of(name: str, given: str = "") -> None:
         if name not in services.CALCULATIONS:
             not_there(desk, f"No calculation is named {name}.")
             return
-        _draw(desk, name, _read_given(given))
+        _draw(desk, services.CALCULATIONS[name], read_given(given))
+
+    @ui.page("/design/{name}")
+    def design_of(name: str, given: str = "") -> None:
+        if name not in services.SHEETS:
+            not_there(desk, f"No whole design is named {name}.")
+            return
+        _draw(desk, services.SHEETS[name], read_given(given))
 
 
-def _read_given(given: str) -> dict[str, str]:
+def read_given(given: str) -> dict[str, str]:
     """Inputs carried in the address, as JSON; anything else is left aside."""
     try:
         values = json.loads(given) if given else {}
@@ -74,7 +90,7 @@ def written_text(field: Field, value: object) -> str:
     return f"{written} {field.unit}" if field.unit and field.kind in ("quantity", "whole") else str(written)
 
 
-def command_line(calculation: Calculation, given: Mapping[str, str]) -> str:
+def command_line(declared: Declared, given: Mapping[str, str]) -> str:
     """The command that works the same thing out, quoted for a POSIX shell.
 
     >>> from naptuft.services import find_calculation
@@ -82,30 +98,48 @@ def command_line(calculation: Calculation, given: Mapping[str, str]) -> str:
     "naptuft work out brush width='2 1/2 in'"
     """
     pairs = [f"{name}={shlex.quote(value)}" for name, value in given.items() if value.strip()]
-    return " ".join(["naptuft", "work", "out", calculation.name, *pairs])
+    words = ["design"] if isinstance(declared, DesignSheet) else ["work", "out"]
+    return " ".join(["naptuft", *words, declared.name, *pairs])
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a bench shows: the result, its drawings, and the whole design where it is one."""
+
+    result: Result
+    views: tuple[View, ...]
+    design: WholeDesign | None = None
 
 
 class Bench:
-    """One visitor's work on one calculation."""
+    """One visitor's work on one calculation or one whole design."""
 
-    def __init__(self, calculation: Calculation, given: Mapping[str, str]):
-        self.calculation = calculation
-        self.given = {field.name: given.get(field.name, "") for field in calculation.fields}
+    def __init__(self, declared: Declared, given: Mapping[str, str]):
+        self.declared = declared
+        self.given = {field.name: given.get(field.name, "") for field in declared.fields}
         if not any(self.given.values()):
-            self.given |= calculation.example()
+            self.given |= declared.example()
         self.turn = 0
+        self.held: Result | None = None
+        self.shown: Answer | None = None
         self.entries: dict[str, Entry] = {}
         self.faults: dict[str, ui.html] = {}
         self.parts: dict[str, ui.html] = {}
 
-    def answer(self) -> tuple[Result, str]:
-        """The result and its drawing. Raises DesignError."""
-        result = self.calculation.answer({name: value for name, value in self.given.items() if value.strip()})
-        svg = ""
-        if self.calculation.draw is not None:
-            record, _ = self.calculation.read({name: value for name, value in self.given.items() if value.strip()})
-            svg = self.calculation.draw(record, result)
-        return result, svg
+    def written(self) -> dict[str, str]:
+        """The inputs that are not empty."""
+        return {name: value for name, value in self.given.items() if value.strip()}
+
+    def answer(self) -> Answer:
+        """Work everything out. Raises DesignError."""
+        if isinstance(self.declared, DesignSheet):
+            design = self.declared.answer(self.written())
+            return Answer(design.result, design.views, design)
+        result = self.declared.answer(self.written())
+        if self.declared.draw is None:
+            return Answer(result, ())
+        record, _ = self.declared.read(self.written())
+        return Answer(result, (View("", self.declared.draw(record, result)),))
 
     async def write(self, name: str, value: str | None) -> None:
         """Take in one value and work everything out anew."""
@@ -113,22 +147,48 @@ class Bench:
         self.turn += 1
         turn = self.turn
         try:
-            result, svg = await run_in_threadpool(self.answer)
+            answer = await run_in_threadpool(self.answer)
         except NaptuftError as error:
             if turn == self.turn:
                 self.show_faults(error.faults)
         else:
             if turn == self.turn:
-                self.show(result, svg)
+                self.show(answer)
 
-    def show(self, result: Result, svg: str) -> None:
-        """Draw a result."""
+    def show(self, answer: Answer) -> None:
+        """Draw an answer."""
+        self.shown = answer
         self.show_faults(())
-        for name, content in result_html(result, self.calculation, svg).items():
-            heading = f"<h2>{HEADINGS[name]}</h2>" if content and name in HEADINGS else ""
-            self.parts[name].set_content(f"{heading}{content}")
-        self.parts["verdict"].set_content(verdict(result))
-        self.parts["command"].set_content(escape(command_line(self.calculation, self.given)))
+        content = result_html(answer.result, self.declared.fields, answer.views)
+        if self.held is not None:
+            content["figures"] = beside_html(self.held, answer.result)
+        content["parts"] = "" if answer.design is None else parts_html(answer.design)
+        for name in PARTS:
+            heading = f"<h2>{HEADINGS[name]}</h2>" if content[name] and name in HEADINGS else ""
+            self.parts[name].set_content(f"{heading}{content[name]}")
+        self.parts["verdict"].set_content(verdict(answer.result))
+        self.parts["matters"].set_content("")
+        self.parts["command"].set_content(escape(command_line(self.declared, self.given)))
+        if isinstance(self.declared, DesignSheet):
+            self.parts["paper"].set_content(paper_links(self.declared, self.written()))
+
+    def hold(self) -> None:
+        """Keep the present figures, to stand beside what comes next; pressed again, let them go."""
+        if self.shown is None:
+            return
+        self.held = None if self.held is not None else self.shown.result
+        self.show(self.shown)
+
+    async def weigh(self) -> None:
+        """Show which input each figure follows."""
+        turn = self.turn
+        try:
+            found = await run_in_threadpool(services.what_matters, self.declared, self.written())
+        except NaptuftError as error:
+            self.show_faults(error.faults)
+            return
+        if turn == self.turn and self.shown is not None:
+            self.parts["matters"].set_content(matters_html(found, self.declared.fields, self.shown.result))
 
     def show_faults(self, faults: tuple[Fault, ...]) -> None:
         """Write each fault beside its input; what belongs to none stands above the result."""
@@ -149,7 +209,7 @@ class Bench:
             return
         items = [f"<li>{escape(fault.place)}: {_fault_words(fault)}</li>" for fault in loose]
         if by_input:
-            labels = ", ".join(escape(field.label) for field in self.calculation.fields if field.name in by_input)
+            labels = ", ".join(escape(field.label) for field in self.declared.fields if field.name in by_input)
             items.append(f"<li>to be mended: {labels}</li>")
         self.parts["trouble"].set_content(
             f'<ul class="wrong">{"".join(items)}</ul>'
@@ -161,7 +221,7 @@ class Bench:
         folded = place.casefold()
         owners = [
             field.name
-            for field in self.calculation.fields
+            for field in self.declared.fields
             if folded.startswith((field.label.casefold(), field.name.casefold()))
         ]
         return max(owners, key=len, default=None)
@@ -190,22 +250,38 @@ def verdict(result: Result) -> str:
     )
 
 
-def _draw(desk: Desk, name: str, given: Mapping[str, str]) -> None:
-    calculation = services.CALCULATIONS[name]
-    bench = Bench(calculation, given)
-    scale = "on the drawing" if calculation.draw is not None else ""
+def paper_links(sheet: DesignSheet, given: Mapping[str, str]) -> str:
+    """Where the paper and the data of a design are."""
+    query = quote(json.dumps(given, ensure_ascii=False))
+    return "".join(
+        f'<a href="/desk/design/{escape(sheet.name)}.{ending}?given={query}" data-mark="design-{ending}">{words}</a> '
+        for ending, words in (("pdf", "print this design (PDF)"), ("json", "its data (JSON)"))
+    )
+
+
+def _draw(desk: Desk, declared: Declared, given: Mapping[str, str]) -> None:
+    bench = Bench(declared, given)
     with (
-        sheet(desk, 2, name="Design bench", scale=scale, keys=KEYS, notes=NOTES, whole=True),
+        sheet(desk, 2, name="Design bench", scale="on the drawing", keys=KEYS, notes=NOTES, whole=True),
         ui.element("div").classes("bench"),
     ):
-        markup(_contents(name), "bench-index", "nav").props["aria-label"] = "calculations"
+        markup(_contents(declared), "bench-index", "nav").props["aria-label"] = "designs and calculations"
         with ui.element("form").classes("bench-form").on("submit", js_handler="(event) => event.preventDefault()"):
-            markup(f'<h2>{escape(calculation.title)}</h2><p class="about">{escape(calculation.about)}</p>')
-            named(markup(_designed_so(desk, calculation)), "designed-so")
-            for field in calculation.fields:
+            markup(f'<h2>{escape(declared.title)}</h2><p class="about">{escape(declared.about)}</p>')
+            if isinstance(declared, Calculation):
+                named(markup(_designed_so(desk, declared)), "designed-so")
+            for field in declared.fields:
                 _input(bench, field)
         with ui.element("div").classes("bench-answer"):
-            for part in ("verdict", "trouble", *PARTS):
+            for part in ("verdict", "trouble"):
+                bench.parts[part] = named(markup("", f"part {part}"), part)
+            with ui.element("div").classes("part presses"):
+                hold = press("hold these figures beside", "hold", kind="word-press")
+                hold.on("click", lambda _: _hold(bench, hold))
+                press("what matters most", "weigh", bench.weigh, kind="word-press")
+                bench.parts["paper"] = named(markup("", "paper-links", "span"), "paper-links")
+            bench.parts["matters"] = named(markup("", "part matters"), "matters")
+            for part in PARTS:
                 bench.parts[part] = named(markup("", f"part {part}"), part)
             with ui.element("div").classes("part command"):
                 markup("<h2>The same on the command line</h2>")
@@ -215,10 +291,18 @@ def _draw(desk: Desk, name: str, given: Mapping[str, str]) -> None:
                 copy.props["data-copy"] = "command-line"
                 copy.props["data-what"] = "the command"
     try:
-        bench.show(*bench.answer())
+        bench.show(bench.answer())
     except DesignError as error:
-        bench.parts["command"].set_content(escape(command_line(calculation, bench.given)))
+        bench.parts["command"].set_content(escape(command_line(declared, bench.given)))
         bench.show_faults(error.faults)
+
+
+def _hold(bench: Bench, button: ui.element) -> None:
+    bench.hold()
+    words = "hold these figures beside" if bench.held is None else "let the held figures go"
+    button.clear()
+    with button:
+        markup(escape(words), tag="span")
 
 
 def _designed_so(desk: Desk, calculation: Calculation) -> str:
@@ -242,15 +326,18 @@ def product_address(code: str) -> str:
     return f"/product/{quote(code, safe='')}"
 
 
-def _contents(present: str) -> str:
+def _contents(present: Declared) -> str:
+    def link(declared: Declared, path: str, mark: str) -> str:
+        here = ' aria-current="page"' if declared is present else ""
+        title = escape(declared.title)
+        words = f"<b>{title}</b>" if isinstance(declared, DesignSheet) else title
+        return f'<li><a href="/{path}/{escape(declared.name)}" data-mark="{mark}-{escape(declared.name)}"{here}>{words}</a></li>'
+
     parts = []
     for line in LINES:
-        items = "".join(
-            f'<li><a href="/bench/{escape(name)}" data-mark="calculation-{escape(name)}"'
-            + (' aria-current="page"' if name == present else "")
-            + f">{escape(calculation.title)}</a></li>"
-            for name, calculation in services.CALCULATIONS.items()
-            if calculation.line == line
+        items = "".join(link(each, "design", "whole") for each in services.SHEETS.values() if each.line == line)
+        items += "".join(
+            link(each, "bench", "calculation") for each in services.CALCULATIONS.values() if each.line == line
         )
         if items:
             parts.append(f"<h3>{line}</h3><ul>{items}</ul>")

@@ -14,7 +14,10 @@ from fastapi.responses import Response
 from starlette.concurrency import run_in_threadpool
 
 from naptuft import services
+from naptuft.design_sheet import design_as_json
+from naptuft.errors import DesignError
 from naptuft.web.board import board_data
+from naptuft.web.design_bench import read_given
 from naptuft.web.desk import Desk
 
 MOST_BYTES = 64 * 1024 * 1024
@@ -51,6 +54,22 @@ def create_router(desk: Desk) -> APIRouter:
         if "zip" not in desk.kept:
             desk.kept["zip"] = _zipped(desk)
         return _attached(desk.kept["zip"], f"{_stem(desk.book_name)}-plan.zip", "application/zip")
+
+    @router.get("/design/{name}.{ending}")
+    async def give_design(name: str, ending: str, given: str = "") -> Response:
+        if name not in services.SHEETS or ending not in ("pdf", "json"):
+            raise HTTPException(404, "no whole design of this name")
+        try:
+            design = await run_in_threadpool(services.SHEETS[name].answer, read_given(given))
+        except DesignError as error:
+            raise HTTPException(422, str(error)) from None
+        if ending == "json":
+            text = json.dumps(design_as_json(design), ensure_ascii=False, indent=1)
+            return _attached(text.encode(), f"{name}.json", "application/json")
+        plant = desk.book.settings.plant if desk.book else ""
+        return _attached(
+            await run_in_threadpool(services.design_paper, design, plant), f"{name}.pdf", "application/pdf"
+        )
 
     @router.get("/board")
     def give_board() -> Response:

@@ -8,6 +8,7 @@ from nicegui import ui
 
 from naptuft import services
 from naptuft.book.model import Book
+from naptuft.design_sheet import View
 from naptuft.planning.plan import DesignOutcome, Plan
 from naptuft.quantity import show_number
 from naptuft.web.design_bench import bench_address, product_address, verdict
@@ -56,8 +57,8 @@ def _draw(desk: Desk, book: Book, code: str) -> None:
             else:
                 calculation = services.CALCULATIONS[outcome.calculation]
                 design = book.designs[code]
-                svg = calculation.draw(design, outcome.result) if calculation.draw else ""
-                parts = result_html(outcome.result, calculation, svg)
+                views = (View("", calculation.draw(design, outcome.result)),) if calculation.draw else ()
+                parts = result_html(outcome.result, calculation.fields, views)
                 link = f'<a href="{escape(bench_address(calculation, design))}" data-mark="to-bench">open on the design bench</a>'
                 markup(f"<p>{verdict(outcome.result)}. {link}</p>", "verdict")
                 figures = parts["figures"]

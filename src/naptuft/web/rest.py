@@ -16,6 +16,7 @@ from starlette.routing import Match
 
 from naptuft import __version__, services
 from naptuft.calculation import Calculation, Field, result_as_json, write_value
+from naptuft.design_sheet import DesignSheet, design_as_json
 from naptuft.errors import Fault, NaptuftError
 from naptuft.web.desk import Desk
 
@@ -49,6 +50,13 @@ class Trouble(BaseModel):
     detail: str
 
 
+WORKED: dict[int | str, dict[str, Any]] = {
+    400: {"model": Trouble, "description": "the body is no JSON"},
+    404: {"model": Trouble, "description": "none of this name"},
+    422: {"model": FaultsTold, "description": "every fault of the inputs"},
+}
+
+
 def field_as_json(field: Field) -> dict[str, Any]:
     """One declared input as plain JSON values."""
     facts: dict[str, Any] = {
@@ -73,17 +81,25 @@ def _plain(value: Any) -> Any:
     return str(value) if isinstance(value, Decimal) else value
 
 
-def calculation_as_json(calculation: Calculation) -> dict[str, Any]:
-    """A calculation's declaration as plain JSON values."""
+def declared_as_json(declared: Calculation | DesignSheet) -> dict[str, Any]:
+    """The declaration of a calculation or a whole design as plain JSON values."""
     return {
-        "name": calculation.name,
-        "title": calculation.title,
-        "line": calculation.line,
-        "about": calculation.about,
-        "draws": calculation.draw is not None,
-        "inputs": [field_as_json(field) for field in calculation.fields],
-        "example": calculation.example(),
+        "name": declared.name,
+        "title": declared.title,
+        "line": declared.line,
+        "about": declared.about,
+        "draws": isinstance(declared, DesignSheet) or declared.draw is not None,
+        "inputs": [field_as_json(field) for field in declared.fields],
+        "example": declared.example(),
     }
+
+
+def _without_inputs(declaration: dict[str, Any]) -> dict[str, Any]:
+    return {key: fact for key, fact in declaration.items() if key not in ("inputs", "example")}
+
+
+def _weighed(declared: Calculation | DesignSheet, inputs: dict[str, Any]) -> list[dict[str, Any]]:
+    return [dataclasses.asdict(each) for each in services.what_matters(declared, inputs)]
 
 
 def faults_as_json(faults: tuple[Fault, ...]) -> list[dict[str, str]]:
@@ -139,10 +155,7 @@ def create_api(desk: Desk) -> FastAPI:
 
     @api.get("/calculations", summary="List the calculations")
     def calculations() -> list[dict[str, Any]]:
-        return [
-            {key: fact for key, fact in calculation_as_json(calculation).items() if key not in ("inputs", "example")}
-            for calculation in services.CALCULATIONS.values()
-        ]
+        return [_without_inputs(declared_as_json(calculation)) for calculation in services.CALCULATIONS.values()]
 
     @api.get(
         "/calculations/{name}",
@@ -150,19 +163,52 @@ def create_api(desk: Desk) -> FastAPI:
         responses={404: {"model": Trouble, "description": "no calculation of this name"}},
     )
     def calculation(name: str) -> dict[str, Any]:
-        return calculation_as_json(found(name))
+        return declared_as_json(found(name))
 
     @api.post(
         "/calculations/{name}",
         summary="Work out one calculation",
-        responses={
-            400: {"model": Trouble, "description": "the body is no JSON"},
-            404: {"model": Trouble, "description": "no calculation of this name"},
-            422: {"model": FaultsTold, "description": "every fault of the inputs"},
-        },
+        responses=WORKED,
     )
     def work_out(name: str, inputs: Inputs) -> dict[str, Any]:
         return {"calculation": name, **result_as_json(found(name).answer(inputs))}
+
+    @api.post(
+        "/calculations/{name}/sensitivity",
+        summary="Which input each figure of one calculation follows",
+        responses=WORKED,
+    )
+    def weigh(name: str, inputs: Inputs) -> dict[str, Any]:
+        return {"calculation": name, "sensitivity": _weighed(found(name), inputs)}
+
+    def found_sheet(name: str) -> DesignSheet:
+        if name not in services.SHEETS:
+            raise HTTPException(404, f"no whole design is named {name!r}; GET /api/designs lists them")
+        return services.SHEETS[name]
+
+    @api.get("/designs", summary="List the whole designs")
+    def designs() -> list[dict[str, Any]]:
+        return [_without_inputs(declared_as_json(sheet)) for sheet in services.SHEETS.values()]
+
+    @api.get(
+        "/designs/{name}",
+        summary="The declaration of one whole design",
+        responses={404: {"model": Trouble, "description": "no whole design of this name"}},
+    )
+    def declared(name: str) -> dict[str, Any]:
+        return declared_as_json(found_sheet(name))
+
+    @api.post("/designs/{name}", summary="Work out one whole design, every part of it", responses=WORKED)
+    def design(name: str, inputs: Inputs) -> dict[str, Any]:
+        return design_as_json(found_sheet(name).answer(inputs))
+
+    @api.post(
+        "/designs/{name}/sensitivity",
+        summary="Which input each head figure of a whole design follows",
+        responses=WORKED,
+    )
+    def weigh_design(name: str, inputs: Inputs) -> dict[str, Any]:
+        return {"design": name, "sensitivity": _weighed(found_sheet(name), inputs)}
 
     @api.get(
         "/plan",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from html import escape
 from math import floor, log10
 
-from naptuft.calculation import Calculation, Caution, Check, Field, Result, write_value
+from naptuft.calculation import Caution, Check, Field, Result, write_value
+from naptuft.design_sheet import Sensitivity, View, WholeDesign, compare
 from naptuft.quantity import from_si, show, unit_sign
 from naptuft.web.marks import THIN, mark, number_html
 
@@ -135,10 +136,10 @@ def cautions_html(cautions: Iterable[Caution]) -> str:
     )
 
 
-def remarks_html(result: Result, calculation: Calculation) -> str:
+def remarks_html(result: Result, fields: Iterable[Field]) -> str:
     """Remarks, and the defaults that were used, so that nothing is assumed in silence."""
     items = [f"<li>{escape(remark)}</li>" for remark in result.remarks]
-    by_name = {field.name: field for field in calculation.fields}
+    by_name = {field.name: field for field in fields}
     used = [_default_words(by_name[name]) for name in result.defaults if name in by_name]
     if used:
         items.append(f'<li class="defaults"><b>Taken as usual:</b> {", ".join(used)}.</li>')
@@ -153,13 +154,77 @@ def _default_words(field: Field) -> str:
     return f"{escape(field.label)} {escape(shown)}"
 
 
-def result_html(result: Result, calculation: Calculation, svg: str = "") -> dict[str, str]:
+def result_html(result: Result, fields: Iterable[Field], views: Iterable[View] = ()) -> dict[str, str]:
     """All parts of a result's markup by name."""
     return {
-        "drawing": f'<figure class="drawn">{svg}</figure>' if svg else "",
+        "drawing": "".join(
+            f'<figure class="drawn">{view.svg}'
+            + (f"<figcaption>{escape(view.title)}</figcaption>" if view.title else "")
+            + "</figure>"
+            for view in views
+        ),
         "gauges": gauges_html(result),
         "figures": figures_html(result),
         "because": because_html(result),
         "cautions": cautions_html(result.cautions),
-        "remarks": remarks_html(result, calculation),
+        "remarks": remarks_html(result, fields),
     }
+
+
+def parts_html(design: WholeDesign) -> str:
+    """Each part of a whole design, folded: its figures, reasons and what it took as usual."""
+    folded = []
+    for part in design.parts:
+        state = "right" if part.result.passed else "wrong"
+        words = "every check passes" if part.result.passed else "a check fails"
+        folded.append(
+            f'<details class="one-part" data-part="{escape(part.heading)}"><summary>{escape(part.heading)} '
+            f'<span class="{state}">{mark(state)}{words}</span></summary>{figures_html(part.result)}'
+            f"{because_html(part.result)}{remarks_html(part.result, part.calculation.fields)}</details>"
+        )
+    return "".join(folded)
+
+
+def beside_html(first: Result, second: Result) -> str:
+    """The figures held and the present ones side by side, with the difference."""
+    rows = []
+    for row in compare(first, second):
+        cells = "".join(
+            f'<td class="number">{"–" if value is None else number_html(from_si(value, row.unit), row.unit)}</td>'
+            for value in (row.first, row.second)
+        )
+        difference = "–" if row.difference is None else f"{100 * row.difference:+.1f}{THIN}%"
+        rows.append(
+            f'<tr><th scope="row">{escape(row.label)}</th>{cells}<td class="number aside">{difference}</td></tr>'
+        )
+    limits = (
+        "–" if check is None else f"{escape(check.label)} {100 * check.margin:+.0f}{THIN}%"
+        for check in (first.limiting, second.limiting)
+    )
+    closest = "".join(f'<td class="number">{words}</td>' for words in limits)
+    return (
+        '<table class="because beside"><thead><tr><th scope="col">figure</th><th scope="col" class="number">held</th>'
+        '<th scope="col" class="number">now</th><th scope="col" class="number">difference</th></tr></thead>'
+        f'<tbody>{"".join(rows)}<tr><th scope="row">closest limit</th>{closest}<td></td></tr></tbody></table>'
+    )
+
+
+MOST_ROWS = 24
+
+
+def matters_html(found: Sequence[Sensitivity], fields: Iterable[Field], result: Result) -> str:
+    """Which input each figure follows, the strongest first."""
+    inputs = {field.name: field.label for field in fields}
+    figures = {value.name: value.label for value in result.values}
+    if not found:
+        return '<p class="aside">No figure here follows an input that may be moved a little.</p>'
+    rows = "".join(
+        f'<tr><th scope="row">{escape(figures[each.figure])}</th><td>{escape(inputs[each.input])}</td>'
+        f'<td class="number">{each.per_cent:+.2f}{THIN}%</td></tr>'
+        for each in found[:MOST_ROWS]
+    )
+    return (
+        '<h2>What matters most</h2><table class="because"><thead><tr><th scope="col">this figure</th>'
+        '<th scope="col">for one per cent more of</th><th scope="col" class="number">changes by</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table>"
+    )
