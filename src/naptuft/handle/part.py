@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
+from naptuft.drawing import Drawing
 from naptuft.handle.moulding import (
     CLAMP_SOURCE,
     CYLINDER_SOURCE,
@@ -22,7 +23,7 @@ from naptuft.handle.moulding import (
     shot,
     water_flow,
 )
-from naptuft.handle.setting import MouldSetting, mould_faults, raise_any
+from naptuft.handle.setting import USUAL_FILL, USUAL_PACK, MouldSetting, mould_faults, raise_any
 from naptuft.materials.property import COMMON_PRACTICE, Property
 from naptuft.materials.resin import RESINS, ZERO_CELSIUS, Resin, melt_heat
 
@@ -122,7 +123,9 @@ def mould_answer(
         for end in (resin.diffusivity.low, resin.diffusivity.high)
         if end is not None
     )
-    cycle = cycle_time(setting.fill_time, setting.pack_time, cooled, setting.open_time)
+    frozen = _gate_freeze(setting, resin)
+    fill, pack = _fill(setting, masses.total / float(resin.melt_density)), _pack(setting, frozen)
+    cycle = cycle_time(fill, pack, cooled, setting.open_time)
     area = projected_area * setting.cavities + setting.runner_area
     clamp = clamp_force(area, setting.pressure, 1 + setting.clamp_margin)
     formula, source = cooling.formula(mean=mean)
@@ -137,22 +140,24 @@ def mould_answer(
         Value("shot_mass", "shot", masses.total, "g"),
         Value("runner_share", "runner share of the shot", masses.runner_share, "%"),
         Value("regrind_share", "regrind in the feed", masses.regrind_in_feed, "%"),
+        Value("fill_time", "fill", fill, "s"),
+        Value("pack_time", "hold the pressure", pack, "s"),
         Value("cooling_time", "cooling time", cooled, "s"),
         Value("cycle_time", "cycle, shot to shot", cycle, "s"),
         Value("moulding_time", "press time, each", cycle / setting.cavities, "s"),
         Value("clamp_force", "clamp force with margin", clamp, "kN"),
+        Value("heat_out", "heat the mould carries away, each", heat_out / setting.cavities, "kJ"),
         Value("water_flow", "cooling water for the mould", water, "l/min"),
+        Value("water_each", "cooling water that runs, each", water * cycle / setting.cavities, "l"),
         Value("energy", "electricity of the press, each", energy, "kWh"),
     ]
     checks = list(_press_checks(setting, resin, masses.total, masses.regrind_in_feed, clamp, demand, cycle))
-    solid = float(resin.solid_temperature)
-    if setting.gate_thickness is not None and mould < solid < melt:
-        frozen = gate_freeze_time(setting.gate_thickness, float(resin.diffusivity), melt, mould, solid)
+    if frozen is not None:
         values.append(Value("gate_freeze_time", "until the gate has set", frozen, "s"))
         checks.append(
             Check(
                 "pack time, until the gate has set",
-                setting.pack_time,
+                pack,
                 frozen,
                 "at least",
                 "s",
@@ -166,6 +171,7 @@ def mould_answer(
         Step("part", "volume × density", masses.part, "g", resin.density.source),
         Step("shot", "cavities × part + runner", masses.total, "g", "mass balance"),
         Step("cooling time", formula, cooled, "s", source),
+        Step("fill", "shot as melt / injection rate, where given", fill, "s", "volume balance"),
         Step("cycle", "fill + max(pack, cooling) + open, eject, close", cycle, "s", COMMON_PRACTICE),
         Step("cooling water", "shot × heat / cycle / (ρ c ΔT)", water, "l/min", "energy balance"),
         Step("electricity", "shot × heat from 20 °C / efficiency / cavities", energy, "kWh", COMMON_PRACTICE),
@@ -183,6 +189,26 @@ def mould_answer(
         (*PRESS_CAUTIONS, PVC_CAUTION) if resin.name == "PVC" else PRESS_CAUTIONS,
         tuple(remarks),
     )
+
+
+def _fill(setting: MouldSetting, volume: float) -> float:
+    if setting.fill_time is not None:
+        return setting.fill_time
+    return USUAL_FILL if setting.injection_rate is None else volume / setting.injection_rate
+
+
+def _gate_freeze(setting: MouldSetting, resin: Resin) -> float | None:
+    melt, mould, _ = setting.temperatures
+    solid = float(resin.solid_temperature)
+    if setting.gate_thickness is None or not mould < solid < melt:
+        return None
+    return gate_freeze_time(setting.gate_thickness, float(resin.diffusivity), melt, mould, solid)
+
+
+def _pack(setting: MouldSetting, frozen: float | None) -> float:
+    if setting.pack_time is not None:
+        return setting.pack_time
+    return USUAL_PACK if frozen is None else frozen
 
 
 def _press_checks(
@@ -269,6 +295,30 @@ def run_part(part: MouldedPart) -> Result:
     return mould_answer(part, part.part_volume, part.projected_area, cooling, demand=part.demand_per_hour)
 
 
+def draw_part(part: MouldedPart, result: Result) -> str:
+    """The part as a square of its projected area, its thickest place in section, and runner and sprue, to scale."""
+    side, thickness = part.projected_area**0.5 * 1e3, part.cooling_thickness * 1e3
+    drawing = Drawing(f"moulded part, {result['part_mass'] * 1e3:.3g} g", width=150, height=90)
+    drawing.rectangle(0, 0, side, side, hint=f"{result['part_mass'] * 1e3:.3g} g")
+    drawing.dimension((0, 0), (side, 0), f"{side:.3g} mm", offset=-5)
+    drawing.text((side / 2, side / 2), f"{part.projected_area * 1e4:.3g} cm²")
+    drawing.text((side / 2, side * 1.1), "drawn as a square")
+    start, words = side * 1.35, f"cooling {result['cooling_time']:.3g} s"
+    if part.cooling_shape == "cylinder":
+        drawing.circle((start + thickness / 2, side / 2), thickness / 2, hatch="diagonal", hint=words)
+    else:
+        drawing.rectangle(start, 0, thickness, side, hatch="diagonal", hint=words)
+    top = side / 2 - thickness / 2 if part.cooling_shape == "cylinder" else 0.0
+    drawing.dimension((start, top), (start + thickness, top), f"{thickness:g} mm", offset=-5)
+    drawing.text((start + thickness / 2, side * 1.1), words)
+    if part.runner_area:
+        runner = part.runner_area**0.5 * 1e3
+        left = start + thickness + 0.35 * side
+        drawing.rectangle(left, (side - runner) / 2, runner, runner, "second", hint="runner and sprue, one shot")
+        drawing.text((left + runner / 2, side * 1.1), f"runner {part.runner_area * 1e4:.3g} cm²")
+    return drawing.svg()
+
+
 MOULDED_PART = Calculation(
     name="moulded-part",
     title="Moulded part",
@@ -276,4 +326,5 @@ MOULDED_PART = Calculation(
     about="Resin, regrind, cooling, cycle and clamp of a plain moulded part: a frame grip, a bearing, a cage end.",
     inputs=MouldedPart,
     run=run_part,
+    draw=draw_part,
 )

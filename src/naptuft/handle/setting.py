@@ -11,6 +11,7 @@ from naptuft.materials.coating import COATING_NAMES
 from naptuft.materials.resin import RESIN_NAMES, RESINS
 
 OUTLINE_MARGIN = 1e-9
+USUAL_FILL, USUAL_PACK = 2.0, 6.0
 
 
 @dataclass(frozen=True)
@@ -77,10 +78,21 @@ class MouldSetting:
         "MPa", "mean pressure in the cavity; left empty, the table's", low=5, high=150, default=None
     )
     clamp_margin: float = quantity("%", "clamp force kept in hand", low=0, high=100, default=10)
-    fill_time: float = quantity("s", "time to fill the mould", low=0.1, high=60, default=2)
-    pack_time: float = quantity("s", "time pressure is held after filling", low=0, high=240, default=6)
+    fill_time: float | None = quantity(
+        "s", "time to fill the mould; left empty, from the injection rate, or 2 s", low=0.1, high=60, default=None
+    )
+    injection_rate: float | None = quantity(
+        "cm**3/s", "melt the press injects; may be left empty", low=1, high=5000, default=None
+    )
+    pack_time: float | None = quantity(
+        "s",
+        "time pressure is held after filling; left empty, until the gate has set, or 6 s",
+        low=0,
+        high=240,
+        default=None,
+    )
     gate_thickness: float | None = quantity(
-        "mm", "of the gate, to judge the packing; may be left empty", low=0.2, high=20, default=None
+        "mm", "of the gate, to time or judge the packing; may be left empty", low=0.2, high=20, default=None
     )
     open_time: float = quantity("s", "open, eject, close", low=1, high=120, default=6)
     water_rise: float = quantity("K", "rise of the cooling water", low=0.5, high=30, default=3)

@@ -6,7 +6,7 @@ thickness s, that of a cylinder a t / D**2 with the full diameter D.
 
 from __future__ import annotations
 
-from math import cos, exp, pi, sin, tan
+from math import cos, erf, exp, pi, sin, sqrt, tan
 
 from naptuft.errors import DesignError, Fault
 
@@ -80,6 +80,70 @@ def cylinder_mean_ratio(fourier: float) -> float:
     0.2179
     """
     return sum(4 / (z * z) * exp(-4 * z * z * fourier) for z, _ in _BESSEL)
+
+
+def section_roundness(thickness: float, width: float) -> float:
+    """How a solid section's area grows from its middle outwards: 0 as a plate, 1 as a cylinder.
+
+    The power m for which a body whose area goes with r^m cools at the decay rate of the section,
+    4 z^2/s^2 = pi^2/s^2 + (4 x 2.4048^2 - pi^2)/w^2, z the first zero of J of order (m - 1)/2.
+    thickness, width  s <= w of the section [m]
+    Raises DesignError when the thickness is not above 0 or the width is less.
+    Source: first zero by the power series of the Bessel function, Abramowitz and Stegun, eq. 9.1.10.
+
+    >>> section_roundness(0.018, 0.018), round(section_roundness(0.018, 1.8), 3)
+    (1.0, 0.0)
+    """
+    if not 0 < thickness <= width:
+        raise DesignError(
+            Fault(
+                "width", f"{width * 1e3:g} mm", f"at least the thickness, {thickness * 1e3:g} mm", "give the wider side"
+            )
+        )
+    zero = sqrt(pi**2 + (4 * BESSEL_ZERO**2 - pi**2) * (thickness / width) ** 2) / 2
+    low, high = 0.0, 1.0
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _bessel_series(zero, middle) < 0 else (low, middle)
+    return round(high, 12)
+
+
+def _bessel_series(x: float, roundness: float) -> float:
+    """J of order (m - 1)/2, less its leading power, by its series."""
+    total = term = 1.0
+    for k in range(1, 40):
+        term *= -x * x / 4 / (k * ((roundness + 1) / 2 + k - 1))
+        total += term
+    return total
+
+
+def set_depth(diffusivity: float, time: float, start: float, wall: float, solid: float) -> float:
+    """Depth to which a thick body has set some time after its face met a cold wall. [m]
+
+    (T_solid - T_wall)/(T_start - T_wall) = erf(x/(2 sqrt(a t))), solved for x by bisection
+    diffusivity [m**2/s]; time [s]; temperatures [K]
+    Raises DesignError unless wall < solid < start.
+    Valid for: depths well inside half the thickness; heat of fusion only through the diffusivity.
+    Source: Carslaw and Jaeger, Conduction of Heat in Solids, 2nd ed. 1959, section 2.4.
+
+    >>> round(set_depth(0.085e-6, 2.0, 493.15, 313.15, 388.15) * 1e3, 3)
+    0.32
+    """
+    if not wall < solid < start:
+        raise DesignError(
+            Fault(
+                "temperature at which it sets",
+                f"{solid - 273.15:.4g} °C",
+                f"between the mould ({wall - 273.15:.4g} °C) and the melt ({start - 273.15:.4g} °C)",
+                "correct the temperatures",
+            )
+        )
+    ratio = (solid - wall) / (start - wall)
+    low, high = 0.0, 4.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if erf(middle) < ratio else (low, middle)
+    return (low + high) * sqrt(diffusivity * time)
 
 
 def convective_root(biot: float) -> float:

@@ -36,6 +36,8 @@ class Resin:
     cavity_pressure       mean pressure in the cavity for the clamp [Pa]
     shrinkage             linear, mould to part; a range, never a point
     residence_limit       longest stay in the barrel at melt temperature [s]
+    gate_shear_limit      largest shear rate in the gate before the resin suffers [1/s]
+    flow_ratio            flow length over wall that a mould of ordinary pressure still fills
     """
 
     name: str
@@ -52,6 +54,8 @@ class Resin:
     cavity_pressure: Property
     shrinkage: Property
     residence_limit: Property
+    gate_shear_limit: Property
+    flow_ratio: Property
 
 
 def _celsius(value: float, source: str, low: float, high: float) -> Property:
@@ -74,6 +78,8 @@ def _resin(
     residence_minutes: float,
     cavity_mpa: tuple[float, float, float],
     shrinkage_percent: tuple[float, float, float],
+    gate_shear: float,
+    flow_ratio: tuple[float, float, float],
     temperatures: str = GUIDE,
 ) -> Resin:
     low_a, usual_a, high_a = diffusivity
@@ -96,6 +102,10 @@ def _resin(
         ),
         shrinkage=Property(usual_s / 100, "", SHRINKAGE, low=low_s / 100, high=high_s / 100),
         residence_limit=Property(residence_minutes * 60.0, "s", f"{COMMON_PRACTICE}; {MEMORY}"),
+        gate_shear_limit=Property(float(gate_shear), "1/s", f"{COMMON_PRACTICE}; {MEMORY}"),
+        flow_ratio=Property(
+            flow_ratio[1], "", f"walls of 2 to 3 mm; {COMMON_PRACTICE}; {MEMORY}", low=flow_ratio[0], high=flow_ratio[2]
+        ),
     )
 
 
@@ -118,6 +128,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(70, 90, 110),
                 cavity_mpa=(20, 30, 50),
                 shrinkage_percent=(1.0, 1.6, 2.5),
+                gate_shear=100000,
+                flow_ratio=(150.0, 220.0, 320.0),
             ),
             _resin(
                 "HDPE",
@@ -134,6 +146,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(60, 80, 95),
                 cavity_mpa=(20, 30, 50),
                 shrinkage_percent=(1.5, 2.5, 6.0),
+                gate_shear=40_000.0,
+                flow_ratio=(120.0, 180.0, 260.0),
             ),
             _resin(
                 "PS",
@@ -150,6 +164,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(60, 75, 85),
                 cavity_mpa=(25, 35, 50),
                 shrinkage_percent=(0.3, 0.5, 0.7),
+                gate_shear=40_000.0,
+                flow_ratio=(120.0, 180.0, 250.0),
             ),
             _resin(
                 "ABS",
@@ -166,6 +182,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(70, 85, 100),
                 cavity_mpa=(25, 40, 60),
                 shrinkage_percent=(0.4, 0.6, 0.9),
+                gate_shear=50_000.0,
+                flow_ratio=(90.0, 130.0, 190.0),
             ),
             _resin(
                 "PVC",
@@ -182,6 +200,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(55, 65, 75),
                 cavity_mpa=(25, 40, 60),
                 shrinkage_percent=(0.2, 0.4, 0.6),
+                gate_shear=20_000.0,
+                flow_ratio=(60.0, 90.0, 160.0),
                 temperatures=MEMORY,
             ),
             _resin(
@@ -199,6 +219,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(60, 140, 160),
                 cavity_mpa=(30, 45, 70),
                 shrinkage_percent=(0.1, 1.5, 2.3),
+                gate_shear=50_000.0,
+                flow_ratio=(100.0, 150.0, 220.0),
                 temperatures=f"{GUIDE}; the cold end of the mould for amorphous parts, from memory",
             ),
             _resin(
@@ -216,6 +238,8 @@ RESINS: Mapping[str, Resin] = MappingProxyType(
                 ejection=(100, 140, 180),
                 cavity_mpa=(30, 45, 70),
                 shrinkage_percent=(0.8, 1.7, 2.2),
+                gate_shear=60_000.0,
+                flow_ratio=(120.0, 180.0, 300.0),
             ),
         )
     }

@@ -128,6 +128,7 @@ def conduct(
     end_time: float,
     *,
     shape: Literal["plate", "cylinder"] = "plate",
+    roundness: float | None = None,
     cells: int = 40,
     steps: int = 120,
 ) -> Course:
@@ -136,6 +137,8 @@ def conduct(
     thickness     full thickness of the plate, or the diameter of the cylinder [m]
     conductivity  [W/m/K]; content heat held [J/m**3]; start [K]
     faces         first and last face; a cylinder has only the last
+    roundness     of a solid section between the two: its area grows with this power of the distance from the
+                  middle, 0 a half plate, 1 a cylinder (`conduction.section_roundness`); only the last face counts
     end_time      [s]; cells across, steps in time, closer together at first
     Raises DesignError when thickness, conductivity or time is not above 0.
     Source: finite volumes, Patankar, Numerical Heat Transfer and Fluid Flow, 1980 (from memory).
@@ -154,12 +157,14 @@ def conduct(
         raise DesignError(*faults)
     from scipy.linalg import get_lapack_funcs
 
-    reach = thickness if shape == "plate" else thickness / 2
+    power = 1.0 if shape == "cylinder" else roundness
+    reach = thickness if power is None else thickness / 2
     edges = np.linspace(0.0, reach, cells + 1)
     size = reach / cells
     places = (edges[1:] + edges[:-1]) / 2
-    area = np.ones(cells + 1) if shape == "plate" else edges / reach
-    volume = np.full(cells, size) if shape == "plate" else (edges[1:] ** 2 - edges[:-1] ** 2) / (2 * reach)
+    grow = power or 0.0
+    area = (edges / reach) ** grow
+    volume = np.diff(edges ** (grow + 1)) / ((grow + 1) * reach**grow)
     link = conductivity * area[1:-1] / size
     times = end_time * (np.arange(steps + 1) / steps) ** 2
     temperature = np.full(cells, float(start))
@@ -188,7 +193,7 @@ def conduct(
         inward[1:] -= flow
         falls = np.zeros(cells)
         for end, cell in ((0, 0), (1, cells - 1)):
-            if end == 0 and shape == "cylinder":
+            if end == 0 and power is not None:
                 continue
             gain, fall = outer(end)
             inward[cell] += gain
