@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 
-from naptuft.brush.programme import UNBOUNDED, Answer, QuietSolver
+from naptuft.programme import UNBOUNDED, Answer, QuietSolver
 
 _USED = 1e-7
 _GUESS_EVERY = 16

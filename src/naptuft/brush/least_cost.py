@@ -16,8 +16,8 @@ import numpy as np
 
 from naptuft.brush.blend import Blend, BlendLot, FillingTarget, combed
 from naptuft.brush.branching import least_cost_of_few
-from naptuft.brush.programme import UNBOUNDED, Answer, Programme
 from naptuft.errors import DesignError, Fault, Infeasible
+from naptuft.programme import UNBOUNDED, Answer, Programme
 from naptuft.quantity import show
 
 _KEEP = 1e-7

@@ -8,8 +8,8 @@ import numpy as np
 
 from naptuft.brush.blend import Blend, BlendLot, BlendOrder, WeekOfBlends
 from naptuft.brush.least_cost import Mixture, mixture, weighed
-from naptuft.brush.programme import UNBOUNDED, Answer, Programme
 from naptuft.errors import DesignError, Fault
+from naptuft.programme import UNBOUNDED, Answer, Programme
 
 _LEAST_MADE, _WEIGHING = 0.001, 0.002
 
