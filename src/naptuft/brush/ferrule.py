@@ -26,6 +26,9 @@ from naptuft.materials.strip import STRIP_NAMES, strip_metal
 Seam = Literal["lock", "lap", "butt"]
 SEAMS: tuple[Seam, ...] = ("lock", "lap", "butt")
 _SEAM_WIDTHS: dict[Seam, float] = {"lock": 3.0, "lap": 1.0, "butt": 0.0}
+NAIL_ROW = 0.3
+"""Where nail holes stand along a ferrule, as a share of its height from the handle's end (common practice)."""
+
 _STEELWORKER = "US Navy, Steelworker manual, vol. 2, edge and seam allowances"
 _GROOVER = "Groover, Fundamentals of Modern Manufacturing, ch. 20 (from memory)"
 
@@ -132,6 +135,15 @@ def bead_allowance(bead_depth: float, bead_width: float) -> float:
     return 2 * radius * asin(bead_width / (2 * radius)) - bead_width
 
 
+def bead_rows(beads: int) -> tuple[float, ...]:
+    """Where beads stand along a ferrule, as shares of its height from the handle's end: between nails and mouth.
+
+    >>> [round(row, 2) for row in bead_rows(2)]
+    [0.54, 0.72]
+    """
+    return tuple(0.45 + 0.36 * (bead + 0.5) / beads for bead in range(beads))
+
+
 def _work_out(design: FerruleDesign) -> Result:
     cavity, metal = design.cavity, strip_metal(design.metal)
     around = developed_length(cavity, design.gauge)
@@ -227,12 +239,12 @@ def draw_blank(design: FerruleDesign, result: Result) -> str:
         for x, wide in ((0.0, left), (blank - right, right)):
             if wide:
                 drawing.rectangle(x, 0, wide, height, "detail", hatch="diagonal", hint="seam allowance")
-    for bead in range(design.beads):
-        y = height * (0.3 + 0.4 * (bead + 0.5) / design.beads)
+    for row in bead_rows(design.beads):
+        y = height * row
         drawing.line((0, y), (blank, y), "second", hint="bead")
     for hole in range(design.nail_holes):
         x = seam / 2 + (blank - seam) * (hole + 0.5) / design.nail_holes
-        drawing.circle((x, height * 0.15), design.nail_diameter * mm / 2, "detail", hint="nail hole")
+        drawing.circle((x, height * NAIL_ROW), design.nail_diameter * mm / 2, "detail", hint="nail hole")
     drawing.dimension((0, height), (blank, height), show(result["blank_length"], "mm"), offset=7)
     drawing.dimension((0, height), (0, 0), show(result["strip_width"], "mm"), offset=-7)
     middle = blank / 2
