@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import ceil, exp, sqrt
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity, whole
+from naptuft.drawing import Graph, stacked
 from naptuft.errors import DesignError, Fault
 from naptuft.handle.coats import VAPOUR_CAUTION, WET_CAUTION
 from naptuft.handle.drying_air import GAS_CONSTANT, dilution_air
@@ -154,6 +155,29 @@ def run_line(line: CoatLine) -> Result:
     return Result(tuple(values), tuple(checks), tuple(steps), cautions, remarks)
 
 
+def draw_line(line: CoatLine, result: Result) -> str:
+    """A handle's way through the line, coat by coat, and how the wait between coats goes with the air's warmth."""
+    coating = COATINGS[line.coating]
+    reference = float(coating.flash_off) if line.flash_off is None else line.flash_off
+    warmth = Graph("wait between coats", "air where handles hang, °C", "wait between coats, min", height=76)
+    celsius = sorted({*range(10, 61, 2), line.air_temperature - 273.15})
+    for speed, style in ((line.air_speed, "outline"), (2 * max(line.air_speed, STILL_AIR), "second")):
+        warmth.curve(
+            [(c, flash_off_time(reference, coating.solvent, c + 273.15, speed, line.humidity) / 60) for c in celsius],
+            f"air at {speed:.2g} m/s",
+            style,
+        )
+    warmth.upright(line.air_temperature - 273.15, f"{result['flash_off_time'] / 60:.1f} min")
+    needed = Graph("racks against output", "handles an hour", "racks in use", height=70)
+    hanging = result["hanging_time"]
+    most = 1.6 * max(line.handles_per_hour, result["most_handles"])
+    points = [most * k / 40 for k in range(41)]
+    needed.curve([(rate * 3600, rate * hanging / line.rack_handles) for rate in points], "needed")
+    needed.level(float(line.racks), "there are")
+    needed.upright(line.handles_per_hour * 3600, f"{line.handles_per_hour * 3600:.0f} an hour")
+    return stacked("finishing line", warmth.svg(), needed.svg())
+
+
 COAT_LINE = Calculation(
     name="coat-line",
     title="Finishing line",
@@ -161,4 +185,5 @@ COAT_LINE = Calculation(
     about="Racks a finishing line fills, how weather changes the wait between coats, solvent given off and air it needs.",
     inputs=CoatLine,
     run=run_line,
+    draw=draw_line,
 )

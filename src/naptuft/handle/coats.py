@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi, sin
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value
+from naptuft.drawing import Drawing, Graph, stacked
 from naptuft.handle.finishing import (
     CAPILLARY_LIMIT,
     FILM_SOURCE,
@@ -135,6 +137,27 @@ def run_coats(handle: HandleCoats) -> Result:
     return coat_answer(handle, handle.shape)
 
 
+def draw_coats(handle: HandleCoats, result: Result) -> str:
+    """The handle on its bar, dipped to the ferrule line, to scale; below it the film coat by coat."""
+    shape = handle.shape
+    length, line = shape.length * 1e3, shape.head_length * 1e3
+    drawing = Drawing(f"handle of {length:g} mm dipped to the ferrule line", width=150, height=110)
+    stations = [shape.length * sin(pi / 2 * k / 120) for k in range(121)]
+    right = [(shape.width(x) * 500, x * 1e3) for x in stations]
+    drawing.path([*right, *((-x, y) for x, y in reversed(right))], closed=True, hint="handle, ferrule end up")
+    reach = max(x for x, _ in right) * 2.2
+    drawing.rectangle(-reach, line, 2 * reach, length - line + 12, "hatch", hatch="dots", hint="coating in the vat")
+    drawing.line((-reach, line), (reach, line), "accent", hint="level at the ferrule line")
+    drawing.dimension((reach, length), (reach, line), f"{length - line:g} mm", offset=6, hint="dipped")
+    drawing.text((0, -6), f"{result['coated_area'] * 1e4:.3g} cm² coated, {result['coating_mass'] * 1e3:.2f} g in all")
+    film = Graph("dry film, coat by coat", "coats", "film, µm", height=70)
+    coats, each = handle.coats, result["dry_build"] / handle.coats
+    film.curve([(float(k), k * each * 1e6) for k in range(coats + 1)], "dry film")
+    film.curve([(float(k), result["wet_film"] * 1e6) for k in (0, coats)], "wet, one coat", "second")
+    film.level(handle.build_wanted * 1e6, "wanted")
+    return stacked("coats on a handle", drawing.svg(), film.svg())
+
+
 HANDLE_COATS = Calculation(
     name="handle-coats",
     title="Coats on a handle",
@@ -142,4 +165,5 @@ HANDLE_COATS = Calculation(
     about="Film, coating used, time at the vat, flash-off and racks for a handle dipped in several coats.",
     inputs=HandleCoats,
     run=run_coats,
+    draw=draw_coats,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity
+from naptuft.drawing import Graph
 from naptuft.errors import DesignError, Fault
 from naptuft.handle.coats import VAPOUR_CAUTION, WET_CAUTION
 from naptuft.handle.finishing import (
@@ -162,6 +163,25 @@ def run_drainage(drainage: Drainage) -> Result:
     return Result(values, checks, steps, (VAPOUR_CAUTION, WET_CAUTION) if coating.solvent else (WET_CAUTION,), remarks)
 
 
+def draw_drainage(drainage: Drainage, result: Result) -> str:
+    """Film along the hanging handle when it sets, beside what was drawn."""
+    drawn, length = result["drawn_film"], drainage.coated_length
+    graph = Graph("film along the handle when it sets", "below the ferrule line, mm", "wet film, µm")
+    places = [length * (k / 80) ** 2 for k in range(81)]
+    graph.curve([(x * 1e3, film_along(drainage, x, drawn) * 1e6) for x in places], "when set")
+    wedge = [
+        draining_film(
+            x, drainage.set_time, drainage.consistency, drainage.index, float(COATINGS[drainage.coating].density)
+        )
+        for x in places
+    ]
+    reached = [(x * 1e3, film * 1e6) for x, film in zip(places, wedge, strict=True) if film <= 1.6 * drawn]
+    graph.curve(reached, "draining wedge", "detail")
+    graph.level(drawn * 1e6, "as drawn", "second")
+    graph.level(result["mean_film"] * 1e6, "mean")
+    return graph.svg()
+
+
 DRAINAGE = Calculation(
     name="coat-drainage",
     title="Draining of a coat",
@@ -169,4 +189,5 @@ DRAINAGE = Calculation(
     about="How a coat drains along a hanging handle until it sets, with shear thinning, and how fast it may go under.",
     inputs=Drainage,
     run=run_drainage,
+    draw=draw_drainage,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
+from naptuft.drawing import Drawing, Graph, stacked
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.resin import RESIN_NAMES, RESINS
@@ -65,6 +66,20 @@ def least_spread_shrinkage(low: float, high: float) -> float:
     return (low + high) / 2
 
 
+def inscribed_circle(wall: float, rib: float) -> float:
+    """Diameter of the largest circle where a rib joins a wall at right angles, without a fillet. [m]
+
+    d = t + b^2/(4 t): it touches the face and both inner corners; never less than the wall or more than allowed
+    by a rib so wide that the circle reaches into it, then the rib's own
+    wall t, rib b  thicknesses [m]
+    Source: geometry (Heuvers' circle of casting practice, from memory).
+
+    >>> round(inscribed_circle(2.5e-3, 1.25e-3) * 1e3, 4)
+    2.6562
+    """
+    return max(wall, rib) if rib >= 2 * wall else wall + rib**2 / (4 * wall)
+
+
 def run_size(size: MouldSize) -> Result:
     """Work out the mould's dimension."""
     low, high = size.shrinkage
@@ -79,11 +94,14 @@ def run_size(size: MouldSize) -> Result:
         Value("part_shortest", "part at most shrinkage", shortest, "mm"),
         Value("error", "largest error of the part", spread, "mm"),
         Value("rib_ratio", "rib to wall", ratio, "%"),
+        Value("thick_spot", "largest circle where they join", inscribed_circle(size.wall, size.rib), "mm"),
+        Value("thick_spot_cooling", "it cools slower than the wall by", _slower(size), "%"),
     )
     source = RESINS[size.resin].shrinkage.source
     steps = (
         Step("shrinkage cut for", "(least + most)/2", middle, "%", source),
         Step("mould", "l/(1−S)", mould, "mm", SHRINKAGE_SOURCE),
+        Step("thick spot", "t + b²/(4t)", inscribed_circle(size.wall, size.rib), "mm", "geometry"),
     )
     checks = (
         Check("error against tolerance", spread, size.tolerance, "at most", "mm", SHRINKAGE_SOURCE, MEND),
@@ -101,6 +119,53 @@ def run_size(size: MouldSize) -> Result:
     return Result(values, checks, steps, (TRIAL_CAUTION,), remarks)
 
 
+def _slower(size: MouldSize) -> float:
+    return (inscribed_circle(size.wall, size.rib) / size.wall) ** 2 - 1
+
+
+def draw_size(size: MouldSize, result: Result) -> str:
+    """The part at most and least shrinkage in its mould, lengths across, and the rib where it joins the wall."""
+    graph = _draw_range(size, result)
+    if not size.rib:
+        return graph
+    wall, rib, spot = size.wall * 1e3, size.rib * 1e3, result["thick_spot"] * 1e3
+    drawing = Drawing("rib and wall", width=150, height=70)
+    reach, tall = 5 * wall, 3 * wall
+    drawing.path(
+        [
+            (-reach, 0),
+            (reach, 0),
+            (reach, -wall),
+            (rib / 2, -wall),
+            (rib / 2, -wall - tall),
+            (-rib / 2, -wall - tall),
+            (-rib / 2, -wall),
+            (-reach, -wall),
+        ],
+        closed=True,
+        hatch="diagonal",
+        hint="wall and rib",
+    )
+    drawing.circle((0, -spot / 2), spot / 2, "accent", fill="#FCFAF5", hint=f"thick spot {spot:.2f} mm")
+    drawing.dimension((reach, 0), (reach, -wall), f"{wall:g} mm", offset=6)
+    drawing.dimension((-rib / 2, -wall - tall), (rib / 2, -wall - tall), f"{rib:g} mm", offset=-4)
+    drawing.text((0, 0.9 * wall), f"visible face; thick spot {spot:.2f} mm sinks first")
+    return stacked("mould size and rib", graph, drawing.svg())
+
+
+def _draw_range(size: MouldSize, result: Result) -> str:
+    graph = Graph("part length against shrinkage", "shrinkage, %", "part, mm", height=76)
+    low, high = size.shrinkage
+    mould = result["mould_length"]
+    pad = max(0.2 * (high - low), 1e-4)
+    ends = (max(0.0, low - pad), high + pad)
+    graph.band((size.part_length - size.tolerance) * 1e3, (size.part_length + size.tolerance) * 1e3, "tolerance")
+    graph.curve([(share * 100, mould * (1 - share) * 1e3) for share in ends], "part", "detail")
+    graph.curve([(share * 100, mould * (1 - share) * 1e3) for share in (low, high)], "", "outline")
+    graph.level(size.part_length * 1e3, "wanted")
+    return graph.svg()
+
+
 MEND = "cut the mould steel-safe and correct it after a trial, or narrow the shrinkage by test"
 TRIAL_CAUTION = Caution(
     "handling a mould: weight, pinch and heat",
@@ -115,4 +180,5 @@ MOULD_SIZE = Calculation(
     about="How large to cut the mould for a part that shrinks by a range, the error that leaves, and ribs that sink.",
     inputs=MouldSize,
     run=run_size,
+    draw=draw_size,
 )

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity, rows, text
+from naptuft.drawing import Drawing
 from naptuft.handle.part import PRESS_CAUTIONS, PVC_CAUTION
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.resin import RESIN_NAMES, RESINS
 
 LEAST_BARREL, MOST_BARREL = 0.20, 0.80
-INVENTORY_SHOTS = 1.5
+INVENTORY_SHOTS = 1.4
+INVENTORY_SOURCE = "multiplier 1.4 for what the screw's flights hold, a public moulding guide; 2 for short screws"
 SOURCE = f"{COMMON_PRACTICE}: a shot of 20 to 80 % of the barrel's largest"
 
 
@@ -51,17 +53,17 @@ def barrel_use(shot_volume: float, largest_shot: float) -> float:
     return shot_volume / largest_shot
 
 
-def residence_time(shot_volume: float, largest_shot: float, cycle: float) -> float:
+def residence_time(shot_volume: float, largest_shot: float, cycle: float, held: float = INVENTORY_SHOTS) -> float:
     """Mean time the resin stays in the barrel. [s]
 
-    t = 1.5 x largest shot / shot x cycle: the screw's channels hold about one and a half largest shots
-    shot_volume, largest_shot  melt [m**3]; cycle [s]
-    Source: common practice, flow through a full vessel: time = held / rate.
+    t = held x largest shot / shot x cycle: the screw's flights hold 1.4 largest shots or more
+    shot_volume, largest_shot  melt [m**3]; cycle [s]; held largest shots in the barrel
+    Source: flow through a full vessel, time = held / rate; the multiplier after a public moulding guide.
 
-    >>> residence_time(160e-6, 320e-6, 30.0)
-    90.0
+    >>> round(residence_time(160e-6, 320e-6, 30.0), 9)
+    84.0
     """
-    return INVENTORY_SHOTS * largest_shot / shot_volume * cycle
+    return held * largest_shot / shot_volume * cycle
 
 
 def press_faults(choice_: PressChoice, press: Press) -> tuple[str, ...]:
@@ -82,12 +84,19 @@ def press_faults(choice_: PressChoice, press: Press) -> tuple[str, ...]:
     return tuple(reasons)
 
 
+def chosen_press(given: PressChoice) -> Press:
+    """The smallest press that suits; where none does, the one with the fewest reasons against it."""
+    return min(
+        given.presses, key=lambda press: (len(press_faults(given, press)), press.clamp, press.largest_shot, press.name)
+    )
+
+
 def run_press(given: PressChoice) -> Result:
     """Choose the smallest press that suits; the nearest one where none does."""
     resin = RESINS[given.resin]
     shot = given.shot_mass / float(resin.melt_density)
     judged = [(press, press_faults(given, press)) for press in given.presses]
-    press, _ = min(judged, key=lambda pair: (len(pair[1]), pair[0].clamp, pair[0].largest_shot))
+    press = chosen_press(given)
     use, stay = barrel_use(shot, press.largest_shot), residence_time(shot, press.largest_shot, given.cycle_time)
     values = (
         Value("presses_suitable", "presses that suit", float(sum(not reasons for _, reasons in judged)), ""),
@@ -115,12 +124,31 @@ def run_press(given: PressChoice) -> Result:
     )
     steps = (
         Step("shot as melt", "mass / melt density", shot, "cm**3", resin.melt_density.source),
-        Step("time in the barrel", "1.5 × largest shot / shot × cycle", stay, "min", COMMON_PRACTICE),
+        Step("time in the barrel", "1.4 × largest shot / shot × cycle", stay, "min", INVENTORY_SOURCE),
     )
     remarks = [f"{press.name} is the smallest that suits." if not press_faults(given, press) else "No press suits."]
     remarks += [f"{p.name}: {'; '.join(reasons)}." for p, reasons in judged if reasons]
     cautions = (*PRESS_CAUTIONS, PVC_CAUTION) if given.resin == "PVC" else PRESS_CAUTIONS
     return Result(values, checks, steps, cautions, tuple(remarks))
+
+
+def draw_press(given: PressChoice, result: Result) -> str:
+    """The mould between the tie bars of the chosen press, to scale."""
+    press = chosen_press(given)
+    gap, mould = press.tie_bar_gap * 1e3, given.mould_width * 1e3
+    bar = 0.09 * gap
+    drawing = Drawing(f"mould between the tie bars of {press.name}", width=130, height=110)
+    for x in (-1, 1):
+        for y in (-1, 1):
+            at = (x * (gap + bar) / 2, y * (gap + bar) / 2)
+            drawing.circle(at, bar / 2, hatch="cross", hint="tie bar")
+    tall = max(mould, 1.15 * gap)
+    drawing.rectangle(-mould / 2, -tall / 2, mould, tall, "second", fill="#FCFAF5", hint="mould, smaller side across")
+    drawing.dimension((-gap / 2, -gap / 2 - bar), (gap / 2, -gap / 2 - bar), f"gap {gap:g} mm", offset=-9)
+    drawing.dimension((-mould / 2, tall / 2), (mould / 2, tall / 2), f"mould {mould:.4g} mm", offset=6)
+    drawing.text((0, 0), press.name)
+    drawing.text((0, 0.08 * gap), f"{press.clamp / 1e3:.4g} kN, {result['barrel_use'] * 100:.0f} % of its shot")
+    return drawing.svg()
 
 
 PRESS_CHOICE = Calculation(
@@ -130,4 +158,5 @@ PRESS_CHOICE = Calculation(
     about="The smallest press of the plant that suits a mould: clamp, share of the barrel, time in it, tie bars.",
     inputs=PressChoice,
     run=run_press,
+    draw=draw_press,
 )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import log
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity, whole
+from naptuft.drawing import Graph, stacked
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 
@@ -117,6 +118,26 @@ def run_regrind(loop: RegrindLoop) -> Result:
     return Result(values, checks, steps, cautions)
 
 
+def draw_regrind(loop: RegrindLoop, result: Result) -> str:
+    """What a mix keeps as the loop runs in, for the share given, and steady for every share."""
+    r, p = loop.regrind_share, loop.kept_each_pass
+    steady = Graph("property kept against regrind", "regrind in the feed, %", "property kept, %", height=76)
+    top = max(0.6, min(0.95, r + 0.2))
+    steady.curve(
+        [(share * 100, steady_property(share, p) * 100) for share in (top * k / 60 for k in range(61))], "steady mix"
+    )
+    steady.level(loop.least_kept * 100, "least kept")
+    steady.upright(r * 100, f"{r * 100:.3g} % fed")
+    course = Graph("property as the loop runs in", "shots fed back", "property kept, %", height=70)
+    mix, run = p, []
+    for turn in range(13):
+        run.append((float(turn), mix * 100))
+        mix = p * ((1 - r) + r * mix)
+    course.curve(run, "mix")
+    course.level(result["property_kept"] * 100, "steady", "second")
+    return stacked("regrind fed back", steady.svg(), course.svg())
+
+
 REGRIND = Calculation(
     name="regrind-loop",
     title="Regrind fed back",
@@ -124,4 +145,5 @@ REGRIND = Calculation(
     about="How many times the resin has been through when regrind is fed back, what property it keeps, how much may be fed.",
     inputs=RegrindLoop,
     run=run_regrind,
+    draw=draw_regrind,
 )

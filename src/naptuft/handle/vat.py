@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import floor
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity, whole
+from naptuft.drawing import Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.handle.coats import VAPOUR_CAUTION, WET_CAUTION
 from naptuft.materials.coating import COATING_NAMES, COATINGS, SOLVENTS
@@ -13,6 +14,7 @@ from naptuft.materials.property import COMMON_PRACTICE
 
 BALANCE = "volume and mass balance"
 LEAST_LOSS = 1e-9
+FOOT_ROOM = 0.020
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,10 @@ class Vat:
     evaporation: float = quantity(
         "g/m**2/hour", "solvent lost from the open surface, by weighing a dish", low=0, high=20000, default=400
     )
+    dipped_length: float | None = quantity(
+        "mm", "of a handle below the surface, to judge the depth; may be left empty", low=5, high=600, default=None
+    )
+    handle_width: float = quantity("mm", "of a handle, for the drawing", low=3, high=200, default=30)
     solids_rise: float = quantity("%", "rise of solids by mass allowed before thinning", low=0.05, high=20, default=1)
 
 
@@ -110,12 +116,51 @@ def run_vat(vat: Vat) -> Result:
             "fill less, dip fewer handles or widen the vat",
         ),
     )
+    if vat.dipped_length is not None:
+        checks += (
+            Check(
+                "dipped length against the depth",
+                vat.dipped_length,
+                vat.level - vat.level_band - FOOT_ROOM,
+                "at most",
+                "mm",
+                f"{COMMON_PRACTICE}: at the lowest level 20 mm stay below the handles for what settles",
+                "fill higher, top up sooner or use a deeper vat",
+            ),
+        )
     remarks = ()
     if coating.solvent:
         limit = float(SOLVENTS[coating.solvent].lower_limit) * 100
         remarks = (f"Cover the vat when it stands; {coating.solvent} burns from {limit:.2g} % in air.",)
     cautions = (VAPOUR_CAUTION, WET_CAUTION) if coating.solvent else (WET_CAUTION,)
     return Result(tuple(values), checks, tuple(steps), cautions, remarks)
+
+
+def draw_vat(vat: Vat, result: Result) -> str:
+    """Long section of the vat with a bar of handles under, to scale."""
+    length, level, rise = vat.length * 1e3, vat.level * 1e3, result["level_rise"] * 1e3
+    deep = level + vat.freeboard * 1e3
+    drawing = Drawing(f"vat with a bar of {vat.bar_handles} handles", width=170, height=110)
+    drawing.path([(0, -deep), (0, 0), (length, 0), (length, -deep)], hint="vat")
+    drawing.rectangle(0, -level, length, level, "hatch", hatch="dots", hint=f"{result['coating_held']:.3g} kg")
+    drawing.line((0, -level - rise), (length, -level - rise), "accent", hint=f"rises {rise:.2f} mm with the bar under")
+    drawing.line((0, -level + vat.level_band * 1e3), (length, -level + vat.level_band * 1e3), "second", hint="top up")
+    dipped = vat.dipped_length * 1e3 if vat.dipped_length is not None else 0.7 * level
+    surface = -level - rise
+    wide = vat.handle_width * 1e3
+    shown = max(1, min(vat.bar_handles, int(0.94 * length / (1.15 * wide))))
+    pitch = 0.94 * length / shown
+    bar = surface - 45
+    drawing.rectangle(0.02 * length, bar - 8, 0.96 * length, 8, "detail", hint="bar")
+    for k in range(shown):
+        x = 0.03 * length + (k + 0.5) * pitch
+        drawing.rectangle(x - wide / 2, bar, wide, surface + dipped - bar, "detail", fill="#FCFAF5", hint="handle")
+    drawing.dimension((0, 0), (length, 0), f"{length:g} mm inside", offset=6)
+    drawing.dimension((length, 0), (length, -level), f"{level:g} mm", offset=6)
+    rows = -(-vat.bar_handles // shown)
+    words = f"{vat.bar_handles} handles" + (f" in {rows} rows" if rows > 1 else "")
+    drawing.text((length / 2, bar - 0.02 * length - 10), f"{words}; the level rises {rise:.1f} mm")
+    return drawing.svg()
 
 
 VAT = Calculation(
@@ -125,4 +170,5 @@ VAT = Calculation(
     about="How far a bar of handles raises the vat, what it takes out, when to top up and when to thin.",
     inputs=Vat,
     run=run_vat,
+    draw=draw_vat,
 )
