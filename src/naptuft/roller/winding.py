@@ -477,6 +477,8 @@ def draw_development(design: TubeDesign, result: Result) -> str:
     run = design.taped_lead * 1e3
     start = [(0.0, around), (width * cos(angle), around + width * sin(angle))]
     back = [(x - run * sin(angle), y + run * cos(angle)) for x, y in reversed(start)]
+    wedge = [*start, (width / cos(angle), around)]
+    drawing.path(wedge, "detail", closed=True, hatch="diagonal", hint="strip run past the end to cover it")
     drawing.path(start + back, "second", closed=True, hatch="dots", hint=f"{run:g} mm of strip under the tape")
     drawing.dimension((0, around), (0, 0), f"{around:.1f} mm around", offset=-6)
     if 2 * lead <= shown:
