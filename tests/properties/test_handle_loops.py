@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from naptuft.handle.colour_order import least_order, wash_time
 from naptuft.handle.mould_size import mould_length
 from naptuft.handle.press import residence_time
-from naptuft.handle.regrind import largest_regrind, mean_passes, share_by_passes, steady_property
 from naptuft.handle.vat import bars_between_top_ups, level_rise, thickening_time
+from naptuft.materials.reground import largest_regrind, mean_passes, share_by_passes, steady_property
 
 
 @settings(deadline=None)
