@@ -117,7 +117,7 @@ def read_grids(grids: Mapping[str, Grid]) -> Reading:
     for sheet in SHEETS:
         grid = found.get(sheet.name)
         if grid is None:
-            if not sheet.line:
+            if sheet.needed:
                 faults.append(
                     Fault(
                         f"sheet {sheet.name}",

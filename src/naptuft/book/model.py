@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from naptuft import calculation as declare
 from naptuft.plant.calendar import Closure, Shift
+from naptuft.plant.spread import DeliverySpread, Stops, WorkSpread
 from naptuft.plant.work_centre import Changeover, Crew, Machine, Rack, WorkCentre
 from naptuft.quantity import Measure
 
@@ -242,6 +243,9 @@ class Book:
     machines: tuple[Machine, ...] = ()
     changeovers: tuple[Changeover, ...] = ()
     racks: tuple[Rack, ...] = ()
+    work_spreads: tuple[WorkSpread, ...] = ()
+    stops: tuple[Stops, ...] = ()
+    delivery_spreads: tuple[DeliverySpread, ...] = ()
     materials: tuple[Material, ...] = ()
     lots: tuple[Lot, ...] = ()
     lot_lengths: tuple[LotLength, ...] = ()

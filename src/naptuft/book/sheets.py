@@ -16,6 +16,7 @@ from naptuft.book.designs import DESIGN_OF, inputs_of
 from naptuft.book.model import LINES, Lot, LotLength, Material, Order, Part, Product, RouteStep, Settings
 from naptuft.calculation import Field, fields_of, write_value
 from naptuft.plant.calendar import Closure, Shift
+from naptuft.plant.spread import DeliverySpread, Stops, WorkSpread
 from naptuft.plant.work_centre import Changeover, Crew, Machine, Rack, WorkCentre
 from naptuft.quantity import Measure, from_si, to_si, unit_sign
 
@@ -38,6 +39,7 @@ class Sheet:
     keys     names of the fields that together may stand only once
     refers   field name -> the sheets and columns where its value must stand
     line     the product line, for a sheet of designs
+    needed   every book has it; one that is not may be left out
     """
 
     name: str
@@ -47,6 +49,7 @@ class Sheet:
     keys: tuple[str, ...] = ()
     refers: Mapping[str, tuple[tuple[str, str], ...]] = dataclasses.field(default_factory=dict)
     line: str = ""
+    needed: bool = True
 
     @cached_property
     def columns(self) -> tuple[Field, ...]:
@@ -73,7 +76,9 @@ def _design_sheet(line: str) -> Sheet:
     record = inputs_of(line)
     assert record is not None
     about = f"The design of each product of the line {line}: one row a product."
-    return Sheet(design_sheet_name(line), about, record, "designs", ("product",), {"product": _PRODUCT}, line)
+    return Sheet(
+        design_sheet_name(line), about, record, "designs", ("product",), {"product": _PRODUCT}, line, needed=False
+    )
 
 
 SHEETS = (
@@ -119,6 +124,24 @@ SHEETS = (
         {"work_centre": _WORK_CENTRE},
     ),
     Sheet("Racks", "Stores of fixed size where work dries or cures.", Rack, "racks", ("code",)),
+    Sheet(
+        "Spreads",
+        "How times and yields scatter about the plan, by work centre, product or step; none: as planned.",
+        WorkSpread,
+        "work_spreads",
+        ("work_centre", "product", "step", "of"),
+        {"work_centre": _WORK_CENTRE, "product": _PRODUCT},
+        needed=False,
+    ),
+    Sheet(
+        "Stops",
+        "How often machines break down and how long repairs take; none: they do not.",
+        Stops,
+        "stops",
+        ("machine",),
+        {"machine": (("Machines", "code"),)},
+        needed=False,
+    ),
     Sheet("Materials", "What is bought.", Material, "materials", ("code",)),
     Sheet("Lots", "What is in stock or on its way.", Lot, "lots", ("code",), {"material": _ITEM}),
     Sheet(
@@ -128,6 +151,14 @@ SHEETS = (
         "lot_lengths",
         ("lot", "length"),
         {"lot": (("Lots", "code"),)},
+    ),
+    Sheet(
+        "Delivery spreads",
+        "How late deliveries come; none: on their day.",
+        DeliverySpread,
+        "delivery_spreads",
+        ("material",),
+        needed=False,
     ),
     Sheet("Products", "What is made, to sell or to go into something else.", Product, "products", ("code",)),
     *(_design_sheet(line) for line in LINES if line in DESIGN_OF),

@@ -13,6 +13,7 @@ from naptuft.book.check.plant import check_plant
 from naptuft.book.check.products import check_products
 from naptuft.book.check.references import check_references
 from naptuft.book.check.routes import check_routes
+from naptuft.book.check.spreads import check_spreads
 from naptuft.book.check.stock import check_stock
 from naptuft.book.entry import Reading, capped, reading_of
 from naptuft.book.model import Book
@@ -31,6 +32,7 @@ def check(reading: Reading) -> tuple[Fault, ...]:
         check_designs(reading, outcomes),
         check_products(reading, outcomes),
         check_routes(reading, outcomes),
+        check_spreads(reading),
     )
     return tuple(capped(found))
 
