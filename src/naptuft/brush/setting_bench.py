@@ -13,10 +13,17 @@ from naptuft.materials.property import COMMON_PRACTICE
 
 BOND_MARGIN = 2.0
 GREATEST_BATCH = 0.5
+WARM = 313.15
+_WASHBURN = "Washburn, Physical Review 17 (1921) 273 (from memory)"
 EXOTHERM_CAUTION = Caution(
     "A large mass of mixed epoxy heats itself, fumes and can burn",
     "mix small batches, spread them thin, never leave a pot standing; carry a hot pot outdoors",
     "29 CFR 1910.1200 and the maker's safety data sheet",
+)
+OVEN_CAUTION = Caution(
+    "A cure oven burns hands and drives vapour off the glue",
+    "exhaust the oven, let brushes cool before handling, gloves against heat",
+    "29 CFR 1910.94 and 1910.1200",
 )
 
 
@@ -64,7 +71,7 @@ def _work_out(design: SettingDesign) -> Result:
     cure = float(glue.handling_time) * capillary.arrhenius_factor(
         float(glue.activation_energy), design.cure_temperature
     )
-    permeability = capillary.along_permeability(design.diameter / 2, design.packing)
+    permeability = capillary.bundle_permeability(design.diameter / 2, design.packing)
     pull = capillary.capillary_pressure(
         float(glue.surface_tension), design.contact_angle, design.diameter, design.packing
     )
@@ -72,6 +79,9 @@ def _work_out(design: SettingDesign) -> Result:
     pressure = pull + head
     at_gel = capillary.soaked_depth(
         permeability, pressure, design.packing, capillary.fluidity_until(viscosity, pot, gel)
+    )
+    tubes = capillary.tube_depth(
+        design.diameter, design.packing, pressure, capillary.fluidity_until(viscosity, pot, gel)
     )
     needed_fluidity = design.setting_depth**2 * (1 - design.packing) / (2 * permeability * pressure)
     reached = capillary.time_for_fluidity(viscosity, pot, needed_fluidity)
@@ -103,6 +113,7 @@ def _work_out(design: SettingDesign) -> Result:
         values=(
             Value("soak_time", "time to reach depth", soak, "min"),
             Value("depth_at_gel", "depth it could reach before gel", at_gel, "mm"),
+            Value("depth_by_tubes", "the same by Lucas and Washburn, straight tubes", tubes, "mm"),
             Value("gel_time", "gel time at this temperature", gel, "min"),
             Value("pot_life", "pot life at this temperature", pot, "min"),
             Value("cure_time", "time until it may be handled", cure, "h"),
@@ -123,7 +134,7 @@ def _work_out(design: SettingDesign) -> Result:
                 design.setting_depth,
                 "at least",
                 "mm",
-                "Darcy's law with Gebart's permeability",
+                "Darcy's law, permeability of aligned filaments",
                 "warm the glue, choose a thinner one, or pack less",
             ),
             Check(
@@ -160,11 +171,12 @@ def _work_out(design: SettingDesign) -> Result:
             Step("weight of the cap", "ρ·g·cap", head, "Pa", "hydrostatics"),
             Step(
                 "permeability along the butts",
-                "(8R²/53)(1 − V)³/V²",
+                "lesser of R²/(4V)·(−ln V − 1.498 + 2V − V²/2) and (8R²/53)(1 − V)³/V²",
                 permeability,
                 "m**2",
-                "Gebart, Journal of Composite Materials 26 (1992) 1100 (from memory)",
+                "Drummond & Tahir (1984), and for dense packing Gebart (1992) (both from memory)",
             ),
+            Step("depth at gel by tubes", "r·√(p·∫dt/η)/2, r = d(1 − V)/(2V)", tubes, "mm", _WASHBURN),
             Step("depth at gel", "√(2Kp·∫dt/η/(1 − V)), η doubling each pot life", at_gel, "mm", "Darcy's law"),
             Step("gel time", "gel25·exp[E/R(1/T − 1/298)]", gel, "min", glue.activation_energy.source),
             Step("bond length", "2·σA/(τπd)", needed, "mm", glue.shear_strength.source),
@@ -172,7 +184,7 @@ def _work_out(design: SettingDesign) -> Result:
             Step("hardener", "100·AHEW/EEW", phr, "", "stoichiometry"),
             Step("self-heating", "heat of cure / specific heat, no heat lost", rise, "K", glue.heat_of_cure.source),
         ),
-        cautions=(EPOXY_CAUTION, EXOTHERM_CAUTION),
+        cautions=(EPOXY_CAUTION, EXOTHERM_CAUTION) + ((OVEN_CAUTION,) if design.cure_temperature > WARM else ()),
         remarks=tuple(remarks),
     )
 
