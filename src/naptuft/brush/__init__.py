@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from naptuft.brush.blend import BLEND
+from naptuft.brush.design import WHOLE_BRUSH
 from naptuft.brush.ferrule import FERRULE
 from naptuft.brush.flex import FLEX
 from naptuft.brush.forming import FORMING
 from naptuft.brush.head import BRUSH
 from naptuft.brush.joining import JOINING
+from naptuft.brush.outline import OUTLINE
 from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
 from naptuft.brush.tolerance import TOLERANCE
@@ -16,6 +18,7 @@ from naptuft.calculation import Calculation
 from naptuft.design_sheet import DesignSheet
 
 CALCULATIONS: tuple[Calculation, ...] = (
+    OUTLINE,
     BRUSH,
     WORKING,
     SUITABILITY,
@@ -28,7 +31,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
     TOLERANCE,
 )
 
-SHEETS: tuple[DesignSheet, ...] = ()
+SHEETS: tuple[DesignSheet, ...] = (WHOLE_BRUSH,)
 
 __all__ = [
     "BLEND",
@@ -38,9 +41,11 @@ __all__ = [
     "FLEX",
     "FORMING",
     "JOINING",
+    "OUTLINE",
     "SETTING",
     "SHEETS",
     "SUITABILITY",
     "TOLERANCE",
+    "WHOLE_BRUSH",
     "WORKING",
 ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import asin, cos, pi, sin, sqrt
 
 from naptuft.errors import DesignError, Fault
@@ -137,15 +138,19 @@ def bend_to(deflection: float, tip_ratio: float = 1.0) -> Bend:
         return Bend(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
     if tip_ratio != 1.0:
-        return _tapered_to(deflection, tip_ratio)
+        return _tapered_to(round(deflection, 12), round(tip_ratio, 12))
     high = 3 * deflection
     while level_bend(high).deflection < deflection:
         high *= 2
     return level_bend(_rising_root(lambda load: level_bend(load).deflection - deflection, 0.0, high))
 
 
+@lru_cache(maxsize=1024)
 def _tapered_to(deflection: float, tip_ratio: float) -> Bend:
-    """Load and tip slope found together from the small-deflection guess, raised in stages."""
+    """Load and tip slope found together from the small-deflection guess, raised in stages.
+
+    Kept, as one stroke bends every filament of a design, and every design of its study, to the same form.
+    """
     from scipy.optimize import root
 
     def misses(unknown: tuple[float, float]) -> tuple[float, float]:
