@@ -44,6 +44,7 @@ _KINDS = {
     "J/kg": "an energy per mass",
     "W/m/K": "a thermal conductivity",
     "kg/mol": "a molar mass",
+    "Pa**0.5": "a solubility parameter",
 }
 
 _SPELT = {
@@ -290,7 +291,9 @@ def unit_sign(unit: str) -> str:
     """
     if unit in _SIGNS:
         return _SIGNS[unit]
-    return unit.replace("**2", "²").replace("**3", "³").replace("**4", "⁴").replace("*", "·").replace("um", "µm")
+    for written, sign in (("**0.5", "^½"), ("**2", "²"), ("**3", "³"), ("**4", "⁴"), ("*", "·"), ("um", "µm")):
+        unit = unit.replace(written, sign)
+    return unit
 
 
 @dataclass(frozen=True)
