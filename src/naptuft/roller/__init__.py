@@ -4,16 +4,56 @@ from __future__ import annotations
 
 from naptuft.calculation import Calculation
 from naptuft.design_sheet import DesignSheet
+from naptuft.roller.beveling import FLUFF
+from naptuft.roller.clip import CLIP
 from naptuft.roller.curing import CURE_RACK
 from naptuft.roller.cutting.sheet import CUT_LIST
 from naptuft.roller.finishing import SPIN
 from naptuft.roller.frame import FRAME
+from naptuft.roller.frame_fit import FRAME_FIT
+from naptuft.roller.frame_sheet import WHOLE_FRAME
+from naptuft.roller.pile_choice import PILE_CHOICE
 from naptuft.roller.refill import REFILL
+from naptuft.roller.refill_sheet import WHOLE_REFILL
+from naptuft.roller.shedding import SHEDDING
 from naptuft.roller.solvents import SOLVENT_PROOF
+from naptuft.roller.tolerance import TOLERANCE
 from naptuft.roller.winding import STOCK_TUBE
 
-CALCULATIONS: tuple[Calculation, ...] = (STOCK_TUBE, CURE_RACK, CUT_LIST, REFILL, SPIN, SOLVENT_PROOF, FRAME)
+CALCULATIONS: tuple[Calculation, ...] = (
+    STOCK_TUBE,
+    CURE_RACK,
+    CUT_LIST,
+    FLUFF,
+    SPIN,
+    REFILL,
+    PILE_CHOICE,
+    SHEDDING,
+    SOLVENT_PROOF,
+    FRAME,
+    FRAME_FIT,
+    CLIP,
+    TOLERANCE,
+)
 
-SHEETS: tuple[DesignSheet, ...] = ()
+SHEETS: tuple[DesignSheet, ...] = (WHOLE_REFILL, WHOLE_FRAME)
 
-__all__ = ["CALCULATIONS", "CURE_RACK", "CUT_LIST", "FRAME", "REFILL", "SHEETS", "SOLVENT_PROOF", "SPIN", "STOCK_TUBE"]
+__all__ = [
+    "CALCULATIONS",
+    "CLIP",
+    "CURE_RACK",
+    "CUT_LIST",
+    "FLUFF",
+    "FRAME",
+    "FRAME_FIT",
+    "PILE_CHOICE",
+    "REFILL",
+    "SHEDDING",
+    "SHEETS",
+    "SOLVENT_PROOF",
+    "SPIN",
+    "STOCK_TUBE",
+    "TOLERANCE",
+    "WHOLE_FRAME",
+    "WHOLE_REFILL",
+]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, sqrt
+from math import cos, pi, sin, sqrt
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
+from naptuft.drawing import PAPER, Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, FABRIC_NAMES, core_material, pile_fabric
 from naptuft.materials.property import COMMON_PRACTICE
@@ -15,7 +16,9 @@ PRACTICE_SPEED = 3500 / 60
 _RING = "Timoshenko, Strength of Materials, part II: rotating thin ring (from memory)"
 _WHIRL = "Timoshenko, Vibration Problems in Engineering: beam on two supports, first mode (from memory)"
 _BALANCE = "ISO 21940-11, balance quality G = e·ω (from memory)"
-_HOOD = "DallaValle's plain opening, ACGIH Industrial Ventilation, ch. 3 (from memory)"
+HOOD = "DallaValle's plain opening, ACGIH Industrial Ventilation, ch. 3 (from memory)"
+TRANSPORT = "ACGIH Industrial Ventilation, 2009, transport velocities: cotton lint 12 to 15 m/s"
+LEAST_TRANSPORT = 12.0
 CAUTIONS = (
     Caution(
         "Flying refills, fibres and centres at speed",
@@ -102,6 +105,29 @@ def hood_flow(capture_speed: float, distance: float, area: float) -> float:
     return capture_speed * (10 * distance**2 + area)
 
 
+def duct_diameter(air: float, speed: float) -> float:
+    """Inside diameter of a round duct that carries an air flow at a speed, √(4Q/πv). [m]
+
+    air [m**3/s]; speed [m/s], fast enough that lint does not settle. Source: continuity.
+
+    >>> round(duct_diameter(0.184, 14.0) * 1e3)
+    129
+    """
+    return sqrt(4 * air / (pi * speed))
+
+
+def permitted_eccentricity(grade: float, speed: float) -> float:
+    """How far the centre of mass may lie off the axis, G/ω. [m]
+
+    grade [m/s], the balance quality G; speed [1/s], turns.
+    Source: ISO 21940-11 (from memory).
+
+    >>> round(permitted_eccentricity(6.3e-3, 10_000 / 60) * 1e6, 1)
+    6.0
+    """
+    return grade / (2 * pi * speed)
+
+
 @dataclass(frozen=True)
 class SpinDesign:
     """A refill on the spinner."""
@@ -116,12 +142,17 @@ class SpinDesign:
     speed: float = quantity("1/min", "speed of the spindle", low=1, high=20000, default=3000, example="3000 1/min")
     whirl_share: float = quantity("%", "most of the first whirl allowed", low=10, high=90, default=70, example="70 %")
     stress_reserve: float = quantity("", "core strength over its stress, at least", low=1, high=20, default=4)
+    fibre_strength: float = quantity(
+        "MPa", "tensile strength of a pile fibre", low=20, high=2000, default=150, example="300 MPa"
+    )
     balance_grade: float = quantity("mm/s", "balance quality G", low=0.4, high=4000, default=40, example="40 mm/s")
     eccentricity: float = quantity("mm", "centre of mass off the axis", low=0, high=5, default=0.1, example="0.1 mm")
     brake_torque: float = quantity("N*m", "torque of the brake", low=0.001, high=1000, default=0.5, example="0.5 N*m")
+    longest_stop: float = quantity("s", "longest time to stand still before the guard opens", low=0.1, default=10)
     hood_distance: float = quantity("mm", "from the hood to the refill", low=0, high=2000, default=100)
     hood_area: float = quantity("cm**2", "opening of the hood", low=1, high=20000, default=600)
     capture_speed: float = quantity("m/s", "air speed wanted at the refill", low=0.1, high=10, default=1)
+    duct_speed: float = quantity("m/s", "air speed in the lint duct", low=1, high=40, default=14, example="14 m/s")
 
     def __post_init__(self) -> None:
         if 2 * self.core_wall >= self.core_diameter:
@@ -196,6 +227,7 @@ def _work_out(design: SpinDesign) -> Result:
     stop = inertia * turn / design.brake_torque
     air = hood_flow(design.capture_speed, design.hood_distance, design.hood_area)
     whirl = limits.by_whirl / design.whirl_share
+    wobble = permitted_eccentricity(design.balance_grade, design.speed)
     remarks = []
     if design.hood_distance > 1.5 * sqrt(4 * design.hood_area / pi):
         remarks.append("The hood stands further off than 1.5 of its diameters: outside the formula's range.")
@@ -210,9 +242,11 @@ def _work_out(design: SpinDesign) -> Result:
             Value("fibre_stress", "tension at the foot of a fibre", fibre, "kPa"),
             Value("whirl", "first whirl", whirl, "1/min"),
             Value("shake", "shaking force", shake, "N"),
+            Value("eccentricity", "centre of mass off the axis, at most", wobble, "mm"),
             Value("energy", "energy stored", inertia * turn**2 / 2, "J"),
             Value("stop_time", "time to stop by the brake", stop, "s"),
             Value("air", "air drawn for lint", air, "m**3/h"),
+            Value("duct", "inside diameter of the lint duct", duct_diameter(air, design.duct_speed), "mm"),
         ),
         checks=(
             Check(
@@ -251,6 +285,33 @@ def _work_out(design: SpinDesign) -> Result:
                 _BALANCE,
                 "true the centres or lower the speed",
             ),
+            Check(
+                "tension in a fibre",
+                fibre,
+                design.fibre_strength / design.stress_reserve,
+                "at most",
+                "MPa",
+                f"rotating rod, statics; fibre strength and reserve given ({COMMON_PRACTICE})",
+                "lower the speed",
+            ),
+            Check(
+                "time to stop",
+                stop,
+                design.longest_stop,
+                "at most",
+                "s",
+                f"Iω/T, statics; limit given ({COMMON_PRACTICE})",
+                "use a stronger brake, or keep the guard locked longer",
+            ),
+            Check(
+                "air speed in the lint duct",
+                design.duct_speed,
+                LEAST_TRANSPORT,
+                "at least",
+                "m/s",
+                TRANSPORT,
+                "use a narrower duct",
+            ),
         ),
         steps=(
             Step("hoop stress in the core", "ρω²r² + (m/2π)ω²r_p/t", stress, "MPa", _RING),
@@ -258,11 +319,63 @@ def _work_out(design: SpinDesign) -> Result:
             Step("first whirl", "(π/2L²)√(EI/m)", whirl, "1/min", _WHIRL),
             Step("shaking force", "m·e·ω²", shake, "N", "statics"),
             Step("time to stop", "Iω/T", stop, "s", "statics"),
-            Step("air for lint", "V(10X² + A)", air, "m**3/h", _HOOD),
+            Step("centre of mass off the axis, at most", "G/ω", wobble, "mm", _BALANCE),
+            Step("air for lint", "V(10X² + A)", air, "m**3/h", HOOD),
         ),
         cautions=CAUTIONS,
         remarks=tuple(remarks),
     )
+
+
+def draw_spin(design: SpinDesign, result: Result) -> str:
+    """The refill between its centres, side and end, to scale; half of it cut open."""
+    length, outer = design.length * 1e3, design.core_diameter * 5e2
+    bore = outer - design.core_wall * 1e3
+    foot = outer + float(pile_fabric(design.fabric).backing_thickness) * 1e3
+    tip = foot + design.pile_height * 1e3
+    drawing = Drawing(f"refill of {length:g} mm on the spinner, {design.speed * 60:.0f} 1/min", width=180)
+    for side in (-1, 1):
+        drawing.path(
+            [(0, side * bore), (length, side * bore), (length, side * outer), (0, side * outer)],
+            "outline",
+            closed=True,
+            hatch="diagonal",
+            hint=f"core, {design.core}",
+        )
+        drawing.path(
+            [(0, side * outer), (length, side * outer), (length, side * tip), (0, side * tip)],
+            "detail",
+            closed=True,
+            hatch="dots",
+            hint=f"pile, {design.fabric}",
+        )
+    deep = 0.45 * bore
+    for end, out in ((0.0, -1), (length, 1)):
+        cone = [
+            (end - out * deep, 0.0),
+            (end + out * deep, 1.25 * bore),
+            (end + out * 2 * deep, 1.25 * bore),
+            (end + out * 2 * deep, -1.25 * bore),
+            (end + out * deep, -1.25 * bore),
+        ]
+        drawing.path(cone, "detail", closed=True, fill=PAPER, hint="centre")
+    reach = 2.6 * deep
+    drawing.line((-reach, 0), (length + reach, 0), "dimension", hint="axis of the spindle")
+    bow = 0.35 * bore
+    mode = [(length * k / 40, -bow * sin(pi * k / 40)) for k in range(41)]
+    drawing.path(mode, "accent", hint=f"shape of the first whirl at {result['whirl'] * 60:.0f} 1/min, not to scale")
+    drawing.dimension((0, tip), (length, tip), f"{length:g} mm between centres", offset=7)
+    drawing.text((length / 2, -bow - 0.16 * bore), f"whirls so at {result['whirl'] * 60:,.0f} 1/min", size=2.8)
+    middle = length + reach + 1.35 * tip
+    for radius, style, hatch in ((tip, "outline", "dots"), (outer, "detail", ""), (bore, "detail", "")):
+        drawing.circle((middle, 0), radius, style, hatch=hatch, fill=PAPER)
+    swing = [(middle + 0.6 * bore * cos(a / 20), 0.6 * bore * sin(a / 20)) for a in range(-70, 15)]
+    drawing.path(swing, "second", hint="sense of turning")
+    x, y = swing[-1]
+    drawing.path([(x - 0.14 * bore, y - 0.05 * bore), (x, y), (x + 0.12 * bore, y - 0.12 * bore)], "second")
+    drawing.text((middle, -1.12 * tip), f"{design.speed * 60:,.0f} 1/min", size=2.8)
+    drawing.dimension((middle - tip, tip), (middle + tip, tip), f"⌀ {2 * tip:.1f} mm", offset=7)
+    return drawing.svg()
 
 
 SPIN = Calculation(
@@ -272,4 +385,5 @@ SPIN = Calculation(
     about="Loads, whirl and highest safe speed of a refill on the spinner, its stop time, and the air for lint.",
     inputs=SpinDesign,
     run=_work_out,
+    draw=draw_spin,
 )

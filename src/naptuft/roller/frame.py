@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, hypot, pi, sin, sqrt
 
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity, rows
+from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity, rows, yes
 from naptuft.drawing import Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.bending import bend_allowance
@@ -14,7 +14,9 @@ from naptuft.materials.property import COMMON_PRACTICE
 
 _GROOVER = "Groover, Fundamentals of Modern Manufacturing, sec. 20.2 (from memory)"
 _BEAM = "Timoshenko, Strength of Materials, part I: unit-load method and combined bending and torsion (from memory)"
-_ITEM = "US commercial item description A-A-2851"
+_ITEM = "US commercial item description A-A-2851C, Paint Roller, 3.1.2"
+ITEM_ROD, ITEM_STRAY = 5 / 16 * 0.0254, 0.030 * 0.0254
+ITEM_CENTRE, ITEM_PLAY, ITEM_SQUARE = 0.5 * 0.0254, 0.0254 / 8, pi / 36
 CAUTIONS = (
     Caution(
         "Wire bending and spring-back of rod",
@@ -154,6 +156,7 @@ class FrameDesign:
     side_play: float = quantity("mm", "play of the cage along the axle", low=0, high=20, default=1.5, example="1.5 mm")
     push: float = quantity("N", "force on the wall", low=0, high=500, default=40, example="40 N")
     handle_angle: float = quantity("deg", "angle between handle and wall", low=0, high=90, default=45, example="45 deg")
+    to_item: bool = yes("hold the rod to A-A-2851C: 5/16 in ±0.030 in", default=False, example="no")
     density: float = quantity("kg/m**3", "density of the rod", low=1000, high=9000, default=7850)
     modulus: float = quantity("GPa", "modulus of elasticity of the rod", low=1, high=250, default=205)
     yield_strength: float = quantity("MPa", "stress at which the rod stays bent", low=50, high=2000, default=450)
@@ -205,6 +208,18 @@ def _load_point(design: FrameDesign, path: list[tuple[float, float]]) -> tuple[f
     return x2 - (x2 - x1) / length * back, y2 - (y2 - y1) / length * back
 
 
+def cage_angle(legs: tuple[Leg, ...]) -> float:
+    """Angle between the handle's line and the axle, 0 to π. [rad]
+
+    >>> from math import degrees, radians
+    >>> rod = (Leg(straight=0.1, bend=radians(-90)), Leg(straight=0.1, bend=radians(90)), Leg(straight=0.05, bend=radians(85)))
+    >>> round(degrees(cage_angle((*rod, Leg(straight=0.2)))), 6)
+    85.0
+    """
+    turned = abs(sum(leg.bend for leg in legs)) % (2 * pi)
+    return min(turned, 2 * pi - turned)
+
+
 def _work_out(design: FrameDesign) -> Result:
     length = rod_length(design.legs, design.rod_diameter)
     mass = pi / 4 * design.rod_diameter**2 * length * design.density
@@ -214,7 +229,7 @@ def _work_out(design: FrameDesign) -> Result:
     grip = design.cage_diameter - design.core_bore
     grip_force = max(0.0, grip) * design.cage_stiffness
     pull = grip_force * design.friction
-    refill_offset = abs(load_at[1])
+    refill_offset, angle = abs(load_at[1]), cage_angle(design.legs)
     smallest = min((leg.radius for leg in design.legs if leg.bend), default=None)
     checks = [
         Check(
@@ -227,8 +242,23 @@ def _work_out(design: FrameDesign) -> Result:
             "use a thicker rod, shorter legs or a stronger steel",
         ),
         Check("cage wider than the bore", grip, 0.2e-3, "at least", "mm", COMMON_PRACTICE, "open the cage wires"),
-        Check("side play of the cage", design.side_play, 3.175e-3, "at most", "mm", _ITEM, "set the clip closer"),
+        Check("side play of the cage", design.side_play, ITEM_PLAY, "at most", "mm", _ITEM, "set the clip closer"),
+        Check(
+            "cage's middle off the handle's line", refill_offset, ITEM_CENTRE, "at most", "mm", _ITEM, "bend it back"
+        ),
+        Check(
+            "cage out of square with the handle",
+            abs(angle - pi / 2),
+            ITEM_SQUARE,
+            "at most",
+            "deg",
+            _ITEM,
+            "correct the bends to 90°",
+        ),
     ]
+    if design.to_item:
+        stray = abs(design.rod_diameter - ITEM_ROD)
+        checks.append(Check("rod off 5/16 in", stray, ITEM_STRAY, "at most", "mm", _ITEM, "use a rod of 5/16 in"))
     if smallest is not None:
         checks.append(
             Check(
@@ -242,17 +272,18 @@ def _work_out(design: FrameDesign) -> Result:
             )
         )
     remarks = []
-    if not 7.1755e-3 <= design.rod_diameter <= 8.6995e-3:
+    if not design.to_item and abs(design.rod_diameter - ITEM_ROD) > ITEM_STRAY:
         remarks.append(f"{_ITEM} wants a rod of 5/16 in ±0.030 in (7.18 to 8.70 mm) for a full-size frame.")
-    if refill_offset > 0.15 * design.refill_length:
-        remarks.append("The middle of the refill lies off the line of the handle: the frame will steer to one side.")
-    remarks.append("The axle's cage should turn freely; the cage is checked for grip on the core only.")
+    remarks.append(
+        "The cage is checked for its grip on the core; how freely it runs on the rod: see the fit of the frame."
+    )
     return Result(
         values=(
             Value("wire_length", "length of rod for one frame", length, "mm"),
             Value("wire_mass", "mass of that rod", mass, "g"),
             Value("offset", "refill's middle off the handle's line", refill_offset, "mm"),
             Value("reach", "from grip to the axle", abs(load_at[0]), "mm"),
+            Value("cage_angle", "angle of the cage to the handle", angle, "deg"),
             Value("stress", "greatest stress in the rod", load.stress, "MPa"),
             Value("stress_place", "where, along the rod from the grip", load.place, "mm"),
             Value("deflection", "give of the refill under the push", load.deflection, "mm"),
@@ -302,7 +333,58 @@ def draw_frame(design: FrameDesign, result: Result) -> str:
     drawing.path(refill, "detail", closed=True, hint="bore of the refill")
     drawing.dimension(refill[1], refill[0], f"refill {design.refill_length * 1e3:g} mm", offset=8)
     drawing.dimension((0, 0), (middle[0], 0), f"reach {middle[0]:.0f} mm", offset=8)
+    _label_legs(drawing, design)
+    _side_view(drawing, design, (0.18 * middle[0], max(y for _, y in refill) - 0.16 * middle[0]), middle[0])
     return drawing.svg()
+
+
+def _label_legs(drawing: Drawing, design: FrameDesign) -> None:
+    """Straight length beside each leg, and the radius of each bend."""
+    x = y = heading = 0.0
+    for leg in design.legs[:-1]:
+        aside = 0.9 * design.rod_diameter * 1e3
+        half = leg.straight * 5e2
+        at = (x + half * cos(heading) + aside * sin(heading), y + half * sin(heading) - aside * cos(heading))
+        upright = abs(sin(heading)) > 0.7
+        if leg.straight:
+            side = ("end" if sin(heading) < 0 else "start") if upright else "middle"
+            drawing.text(at, f"{leg.straight * 1e3:g}", size=2.8, anchor=side)
+        x, y = x + 2 * half * cos(heading), y + 2 * half * sin(heading)
+        if leg.bend:
+            middle = (leg.radius + design.rod_diameter / 2) * 1e3
+            turn = 1 if leg.bend > 0 else -1
+            centre = (x - turn * middle * sin(heading), y + turn * middle * cos(heading))
+            drawing.text(centre, f"R {leg.radius * 1e3:g}", size=2.6)
+            heading += leg.bend
+            x, y = centre[0] + turn * middle * sin(heading), centre[1] - turn * middle * cos(heading)
+
+
+def _side_view(drawing: Drawing, design: FrameDesign, axle: tuple[float, float], reach: float) -> None:
+    """Looking along the axle: the cage in the core on the wall, the handle at its angle, and the push."""
+    x, y = axle
+    outer = max(design.core_bore, design.cage_diameter) * 5e2
+    wall = x - outer
+    drawing.rectangle(
+        wall - 0.02 * reach, y - 1.6 * outer, 0.02 * reach, 3.2 * outer, "detail", hatch="diagonal", hint="wall"
+    )
+    drawing.circle(axle, design.core_bore * 5e2, "detail", hint="bore of the refill")
+    drawing.circle(axle, design.cage_diameter * 5e2, "second", hint="cage")
+    drawing.circle(axle, design.rod_diameter * 5e2, "outline", hint="axle")
+    run, rise, half = sin(design.handle_angle), cos(design.handle_angle), design.rod_diameter * 5e2
+    start, end = outer * 0.0, 0.3 * reach
+    for side in (-1, 1):
+        drawing.line(
+            (x + run * start - side * rise * half, y + rise * start + side * run * half),
+            (x + run * end - side * rise * half, y + rise * end + side * run * half),
+            "detail",
+            hint="handle",
+        )
+    drawing.line((x + outer + 0.09 * reach, y), (x + outer, y), "accent", hint=f"push {design.push:g} N")
+    drawing.path([(x + outer + 3, y - 1.5), (x + outer, y), (x + outer + 3, y + 1.5)], "accent")
+    drawing.text((x + outer + 0.1 * reach, y), f"push {design.push:g} N", size=2.8, anchor="start")
+    drawing.text(
+        (x + run * end, y + rise * end + 5), f"handle {design.handle_angle * 180 / pi:.0f}° to the wall", size=2.8
+    )
 
 
 FRAME = Calculation(

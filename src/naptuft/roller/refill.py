@@ -60,6 +60,17 @@ def bevel_fibre_share(pile_height: float, length: float, bevel: float, bevel_cut
     return bevel * bevel_cut / (pile_height * length)
 
 
+def fibre_count(fibre_share: float, fibre_diameter: float) -> float:
+    """Fibres standing on a unit of ground cloth, V/(πd²/4). [1/m**2]
+
+    fibre_share V of the pile's room; fibre_diameter [m]. Source: parallel round fibres, geometry.
+
+    >>> round(fibre_count(0.0377, 20e-6) / 1e4)
+    12000
+    """
+    return fibre_share / (pi * fibre_diameter**2 / 4)
+
+
 def pore_radius(fibre_radius: float, fibre_share: float) -> float:
     """Radius of the gaps between fibres, as twice gap area over wetted edge. [m]
 
@@ -183,6 +194,7 @@ def _work_out(design: RefillDesign) -> Result:
     area = released / design.film
     outside = design.core_diameter + 2 * (backing + design.pile_height)
     mean_share = fibre / float(fabric.fibre_density) / volume
+    count = fibre_count(design.fibre_share, design.fibre_diameter)
     pore = pore_radius(design.fibre_diameter / 2, mean_share)
     height = capillary_height(design.surface_tension, design.paint_density, pore)
     bore = design.core_diameter - 2 * design.core_wall
@@ -197,6 +209,7 @@ def _work_out(design: RefillDesign) -> Result:
         remarks.append("GOST 10831-87 covers pile of 8 to 25 mm; this refill lies outside it.")
     if design.filled_share > 0.7:
         remarks.append("More than 70 % of the room filled drips when lifted (common practice).")
+    remarks.append("Saturate a cover before its load is weighed (ASTM D5069); judge its lint after ASTM D7804.")
     return Result(
         values=(
             Value("length", "length", design.length, "mm"),
@@ -204,6 +217,7 @@ def _work_out(design: RefillDesign) -> Result:
             Value("pieces_per_tube", "pieces from one stock tube", per_tube),
             Value("pile_volume", "room of the pile", volume, "cm**3"),
             Value("fibre_mass", "pile fibre", fibre, "g"),
+            Value("fibre_count", "fibres on the ground cloth", count, "1/cm**2"),
             Value("fibre_share", "share of that room which is fibre", mean_share, "%"),
             Value("bevel_loss", "fibre cut away at the bevels", fibre * lost / (1 - lost), "g"),
             Value("refill_mass", "mass of the refill without glue", fibre + core_mass + backing_mass, "g"),
@@ -235,6 +249,7 @@ def _work_out(design: RefillDesign) -> Result:
         steps=(
             Step("room of the pile", "π((r + h)² − r²)L − 2πb(Rc − c²/3)", volume, "cm**3", SHAPE),
             Step("pile fibre", "πD·L·m″(1 − bc/(hL))", fibre, "g", SHAPE),
+            Step("fibres on the ground cloth", "V/(πd²/4)", count, "1/cm**2", "parallel round fibres, geometry"),
             Step("room for paint", "V − m/ρ", room, "cm**3", SHAPE),
             Step(
                 "paint held",
@@ -285,6 +300,13 @@ def draw_refill(design: RefillDesign, result: Result) -> str:
     drawing.dimension((0, whole / 2), (length, whole / 2), f"{length:g} mm", offset=7)
     drawing.dimension((length, -whole / 2), (length, whole / 2), f"⌀ {whole:g} mm", offset=-9)
     drawing.dimension((0, top), (0, -top), f"core ⌀ {outside:g} mm", offset=-8)
+    crown = top + backing + pile
+    words = f"pile {pile:g} mm"
+    if bevel > 0 and cut > 0:
+        drawing.dimension((0, -crown), (bevel, -crown), f"{bevel:g} mm", offset=-4)
+        words += f"; bevel takes {cut:g} mm off the edge"
+    drawing.text((0.5 * length, -crown - 0.02 * length), words, size=2.8)
+    drawing.text((0.5 * length, top - wall - 2.5), f"{design.core}, {design.fabric}", size=2.8)
     return drawing.svg()
 
 
