@@ -63,6 +63,12 @@ class Settings:
     overhead: float = declare.quantity(
         "%", "added to machine and labour cost", low=0, high=500, default=0.0, example="15 %"
     )
+    order_cost: Decimal = declare.money(
+        "what placing and receiving one purchase costs", default=Decimal(0), example="35.00"
+    )
+    keeping: float = declare.quantity(
+        "%", "cost of keeping stock for a year, as a share of its price", low=0, high=200, default=0.0, example="18 %"
+    )
     group_days: int = declare.whole(
         "orders of one product due within so many days are made together", low=1, high=60, default=7, example="7"
     )
@@ -96,10 +102,23 @@ class Material:
         "credit for one unit of clean scrap or regrind", default=Decimal(0), example="0.40"
     )
 
+    keeps_days: int | None = declare.whole(
+        "days it may be used after it arrives; empty: keeps", low=1, high=4000, default=None, example="365"
+    )
+
     @property
     def pint_unit(self) -> str:
         """The unit as `quantity` spells it."""
         return PINT_UNITS.get(self.unit, self.unit)
+
+
+@dataclass(frozen=True)
+class PriceBreak:
+    """A lower price of a material for larger purchases."""
+
+    material: str = declare.text("code of the material", example="BR-GREY57")
+    from_quantity: Measure = declare.measure("the price holds for a purchase of at least this", example="100 kg")
+    price_per_unit: Decimal = declare.money("price of one unit of the whole purchase", example="35.00")
 
 
 @dataclass(frozen=True)
@@ -247,6 +266,7 @@ class Book:
     stops: tuple[Stops, ...] = ()
     delivery_spreads: tuple[DeliverySpread, ...] = ()
     materials: tuple[Material, ...] = ()
+    price_breaks: tuple[PriceBreak, ...] = ()
     lots: tuple[Lot, ...] = ()
     lot_lengths: tuple[LotLength, ...] = ()
     products: tuple[Product, ...] = ()
@@ -274,6 +294,11 @@ class Book:
     def material(self) -> Mapping[str, Material]:
         """Materials by code."""
         return {material.code: material for material in self.materials}
+
+    @cached_property
+    def breaks_of(self) -> Mapping[str, tuple[PriceBreak, ...]]:
+        """Price breaks by material."""
+        return _grouped(self.price_breaks, "material")
 
     @cached_property
     def lot(self) -> Mapping[str, Lot]:

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from naptuft.book.designs import DESIGN_OF, inputs_of
-from naptuft.book.model import LINES, Lot, LotLength, Material, Order, Part, Product, RouteStep, Settings
+from naptuft.book.model import LINES, Lot, LotLength, Material, Order, Part, PriceBreak, Product, RouteStep, Settings
 from naptuft.calculation import Field, fields_of, write_value
 from naptuft.plant.calendar import Closure, Shift
 from naptuft.plant.spread import DeliverySpread, Stops, WorkSpread
@@ -143,6 +143,15 @@ SHEETS = (
         needed=False,
     ),
     Sheet("Materials", "What is bought.", Material, "materials", ("code",)),
+    Sheet(
+        "Price breaks",
+        "Lower prices for larger purchases: one row a quantity from which one holds.",
+        PriceBreak,
+        "price_breaks",
+        ("material", "from_quantity"),
+        {"material": (("Materials", "code"),)},
+        needed=False,
+    ),
     Sheet("Lots", "What is in stock or on its way.", Lot, "lots", ("code",), {"material": _ITEM}),
     Sheet(
         "Lot lengths",

@@ -19,6 +19,8 @@ def check_stock(reading: Reading) -> Iterator[Fault]:
     for row in reading["Materials"]:
         for column in ("least_order", "order_multiple", "safety_stock"):
             yield from wrong_kind(row, column, units.get(row.values.get("code", "")))
+    for row in reading["Price breaks"]:
+        yield from wrong_kind(row, "from_quantity", units.get(row.values.get("material", "")))
     for row in reading["Lots"]:
         yield from wrong_kind(row, "quantity", units.get(row.values.get("material", "")))
         yield from _lot_dates(row)
