@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from naptuft.brush.head import BRISTLE_CAUTION
+from naptuft.brush.cautions import BRISTLE_CAUTION
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, money, quantity, rows, text, whole
 from naptuft.errors import DesignError, Fault, Infeasible, NaptuftError
 from naptuft.materials.property import COMMON_PRACTICE

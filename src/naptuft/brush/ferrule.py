@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from math import asin, pi
 from typing import Literal
 
+from naptuft.brush.cautions import PRESS_CAUTION
 from naptuft.brush.fill import SHAPES, Cavity, Shape
 from naptuft.calculation import (
     Calculation,
-    Caution,
     Check,
     Result,
     Step,
@@ -31,13 +31,6 @@ NAIL_ROW = 0.3
 
 _STEELWORKER = "US Navy, Steelworker manual, vol. 2, edge and seam allowances"
 _GROOVER = "Groover, Fundamentals of Modern Manufacturing, ch. 20 (from memory)"
-
-PRESS_CAUTION = Caution(
-    "Press and cutting edges",
-    "guard the point of operation, lock out before setting the tool, wear cut-proof gloves for blanks; "
-    "keep the burr side inside",
-    "29 CFR 1910.212, 1910.217 and 1910.147",
-)
 
 
 def seam_allowance(seam: Seam, width: float) -> float:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan, cos, pi, sin, tan
 
-from naptuft.brush.ferrule import FERRULE, PRESS_CAUTION, FerruleDesign, developed_length, sharpest_radius
+from naptuft.brush.cautions import NOISE_CAUTION, PRESS_CAUTION
+from naptuft.brush.ferrule import FERRULE, FerruleDesign, developed_length, sharpest_radius
 from naptuft.brush.fill import Cavity
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity, whole
+from naptuft.calculation import Calculation, Check, Result, Step, Value, quantity, whole
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.strip import strip_metal
@@ -17,11 +18,6 @@ BEAD_WIDTH = 4.0
 
 _KALPAKJIAN = "Kalpakjian & Schmid, Manufacturing Engineering and Technology, sec. 16.5 (from memory)"
 _ROARK = "Roark's Formulas for Stress and Strain, sections: thin circular arc (from memory)"
-NOISE_CAUTION = Caution(
-    "Presses and seaming heads are loud",
-    "measure the noise at the place of work; ear protection, enclosure or damping where the day's dose nears its limit",
-    "29 CFR 1910.95",
-)
 
 
 def springback_figure(radius: float, yield_strength: float, modulus: float, gauge: float) -> float:

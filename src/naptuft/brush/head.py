@@ -7,13 +7,21 @@ from math import tan
 from typing import Literal
 
 from naptuft.brush import fill, setting
+from naptuft.brush.cautions import BRISTLE_CAUTION, EPOXY_CAUTION, FILAMENT_CAUTION, TRIMMING_CAUTION
 from naptuft.brush.filament import FORMS, Form, Section, tip_stiffness
 from naptuft.brush.fill import HEXAGONAL_PACKING, SHAPES, Cavity, Shape
 from naptuft.brush.suitability import against, rank_fillings
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity, whole
+from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity, whole
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.adhesive import EPOXY_NAMES, epoxy
-from naptuft.materials.filament import FILAMENT_NAMES, MEDIA, FilamentMaterial, Medium, filament_material
+from naptuft.materials.filament import (
+    FILAMENT_NAMES,
+    MEDIA,
+    FilamentMaterial,
+    Medium,
+    filament_material,
+    stoutness,
+)
 from naptuft.materials.property import COMMON_PRACTICE
 
 COMMON_SETTING_DEPTH = 0.005
@@ -22,22 +30,6 @@ LEAST_UNDER_TRIM = 0.015
 Trim = Literal["flat", "chisel", "angular"]
 TRIMS: tuple[Trim, ...] = ("flat", "chisel", "angular")
 LOOSE_PACKING, TIGHT_PACKING = 0.45, 0.78
-
-EPOXY_CAUTION = Caution(
-    "Epoxy resin and hardener sensitise skin and lungs",
-    "nitrile gloves, sleeves, local exhaust; never mix more than the pot life allows, as a large mass heats itself",
-    "29 CFR 1910.1200 and 1910.94",
-)
-BRISTLE_CAUTION = Caution(
-    "Raw bristle and hair carry dust and may carry disease",
-    "use boiled or otherwise disinfected bristle with its certificate, exhaust at the mixer and comber, respirator",
-    "29 CFR 1910.1200 and the combustible dust rules",
-)
-FILAMENT_CAUTION = Caution(
-    "Filament ends and dust",
-    "eye protection at the mixer and trimmer, exhaust, keep the floor swept",
-    "29 CFR 1910.133 and the combustible dust rules",
-)
 
 
 @dataclass(frozen=True)
@@ -273,7 +265,8 @@ def _work_out(design: BrushDesign) -> Result:
         ),
         cautions=(
             EPOXY_CAUTION,
-            BRISTLE_CAUTION if material.nature == "natural" else FILAMENT_CAUTION,
+            FILAMENT_CAUTION if material.nature == "synthetic" else BRISTLE_CAUTION,
+            TRIMMING_CAUTION,
         ),
         remarks=_remarks(design, material),
     )
@@ -364,7 +357,9 @@ def _remarks(design: BrushDesign, material: FilamentMaterial) -> tuple[str, ...]
     if reason:
         best = rank_fillings(design.medium, ROOM)[0].material.name
         remarks.append(f"Against this filling: {reason}. {best} would be the first choice for this paint.")
-    if material.nature == "natural":
+    if material.name == "hog bristle" and stoutness(design.diameter):
+        remarks.append(f"This is {stoutness(design.diameter)} bristle.")
+    if material.nature != "synthetic":
         remarks.append("No published table for hog bristle or brush hair was found: keratin values stand in.")
     if design.setting_depth < COMMON_SETTING_DEPTH:
         remarks.append("The setting is shallower than the 5 mm of common practice.")

@@ -8,8 +8,9 @@ from itertools import pairwise
 from math import ceil, hypot, pi, sqrt
 from typing import Literal
 
+from naptuft.brush.cautions import NAILING_CAUTION
 from naptuft.brush.fill import SHAPES, Cavity, Shape
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity, whole, yes
+from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity, whole, yes
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 
@@ -21,11 +22,6 @@ _MOVEMENT = "Forest Products Laboratory, Wood Handbook, FPL-GTR-190, table 13-5"
 _PLACING = "NDS Commentary, table C11.1.5.6, nails through steel side plates (from memory)"
 _LAME = "Lamé, thick cylinder without end on a rigid core (Roark, from memory)"
 _GRAIN_FULL = 10.0
-NAILING_CAUTION = Caution(
-    "Nailing and pressing heads together",
-    "guard the ram and the nail feed, two-hand control or light curtain, eye and ear protection",
-    "29 CFR 1910.212, 1910.133 and 1910.95",
-)
 
 
 def nail_withdrawal(specific_gravity: float, diameter: float, penetration: float) -> float:

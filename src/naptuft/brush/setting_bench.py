@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from math import erf, pi, sqrt
 
 from naptuft.brush import capillary, fill, setting
-from naptuft.brush.head import COMMON_SETTING_DEPTH, EPOXY_CAUTION, BrushDesign
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity
+from naptuft.brush.cautions import EPOXY_CAUTION, EXOTHERM_CAUTION, OVEN_CAUTION
+from naptuft.brush.head import COMMON_SETTING_DEPTH, BrushDesign
+from naptuft.calculation import Calculation, Check, Result, Step, Value, quantity
 from naptuft.materials.adhesive import epoxy
 from naptuft.materials.property import COMMON_PRACTICE
 
@@ -15,16 +16,6 @@ BOND_MARGIN = 2.0
 GREATEST_BATCH = 0.5
 WARM = 313.15
 _WASHBURN = "Washburn, Physical Review 17 (1921) 273 (from memory)"
-EXOTHERM_CAUTION = Caution(
-    "A large mass of mixed epoxy heats itself, fumes and can burn",
-    "mix small batches, spread them thin, never leave a pot standing; carry a hot pot outdoors",
-    "29 CFR 1910.1200 and the maker's safety data sheet",
-)
-OVEN_CAUTION = Caution(
-    "A cure oven burns hands and drives vapour off the glue",
-    "exhaust the oven, let brushes cool before handling, gloves against heat",
-    "29 CFR 1910.94 and 1910.1200",
-)
 
 
 @dataclass(frozen=True)

@@ -3,20 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
+from naptuft.brush.cautions import SOLVENT_CAUTION
 from naptuft.brush.flex import HOUR, force_left
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity
 from naptuft.materials.filament import FILAMENTS, MEDIA, FilamentMaterial, Medium
 from naptuft.materials.property import COMMON_PRACTICE
 
 _UFC = "UFC 3-190-06 (MIL-HDBK-1110), Protective Coatings and Paints, 7.5.2"
+_TM = "TM 43-0139, Painting Instructions for Army Materiel, 5-11"
 LEAST_KEPT, LEAST_RECOVERY = 0.6, 0.85
+UNSATISFACTORY = ("horsehair",)
+Job = Literal["wall", "sash and trim", "enamel or varnish"]
+JOBS: tuple[Job, ...] = ("wall", "sash and trim", "enamel or varnish")
+_SHAPE_FOR: dict[Job, str] = {
+    "wall": f"For walls: a wide flat brush with long, soft filling ({_TM}), tapered from side to centre ({_UFC}).",
+    "sash and trim": f"For sash and trim: a chisel or slash-shaped (angular) trim ({_UFC}).",
+    "enamel or varnish": f"For enamel and varnish: shorter filling ({_UFC}), moderately soft and fine, with a chisel "
+    f"point ({_TM}).",
+}
 
 
 def against(material: FilamentMaterial, medium: Medium) -> str:
     """Why a filling does not suit a paint; "" when it does.
 
-    Source: UFC 3-190-06, 7.5.2: synthetic for latex paints, natural where strong solvents soften synthetics.
+    Source: UFC 3-190-06, 7.5.2: synthetic for latex paints, natural where strong solvents soften synthetics;
+    horsehair is an unsatisfactory substitute for hog hair.
 
     >>> from naptuft.materials.filament import filament_material
     >>> against(filament_material("hog bristle"), "water-borne")
@@ -24,14 +37,17 @@ def against(material: FilamentMaterial, medium: Medium) -> str:
     >>> against(filament_material("hog bristle"), "strong solvent")
     ''
     """
-    if medium == "water-borne" and material.nature == "natural":
-        return f"{material.name} takes up water and goes limp in water-borne paint"
+    if medium == "water-borne" and material.nature != "synthetic":
+        who = material.name if material.nature == "natural" else f"the hair in {material.name}"
+        return f"{who} takes up water and goes limp in water-borne paint"
+    if material.name in UNSATISFACTORY:
+        return f"{material.name} is an unsatisfactory substitute for hog bristle (UFC 3-190-06)"
     kept = float(material.stiffness_in(medium))
     if kept < LEAST_KEPT:
         return f"{material.name} keeps only {kept:.0%} of its stiffness in {medium} paint"
     if float(material.bend_recovery) < LEAST_RECOVERY:
         return f"{material.name} recovers only {float(material.bend_recovery):.0%} of a sharp bend and takes a set"
-    if medium == "strong solvent" and material.nature == "synthetic":
+    if medium == "strong solvent" and material.nature != "natural":
         return f"strong solvents may soften {material.name}; try it in the paint first"
     return ""
 
@@ -56,8 +72,8 @@ def rank_fillings(medium: Medium, hottest: float) -> tuple[Suitability, ...]:
 
     hottest: temperature the brush meets in washing, drying or cure [K].
 
-    >>> [judged.material.name for judged in rank_fillings("water-borne", 313.15)][:2]
-    ['PET', 'PBT']
+    >>> [judged.material.name for judged in rank_fillings("water-borne", 313.15)][:3]
+    ['PET', 'nylon 6.12 and PET', 'PBT']
     """
     judged = []
     for material in FILAMENTS:
@@ -77,6 +93,7 @@ class Use:
     """What the brush is for."""
 
     medium: Medium = choice(MEDIA, "paint it will work in", example="water-borne")
+    job: Job = choice(JOBS, "what is painted with it", default="wall", example="wall")
     hottest: float = quantity(
         "degC", "hottest it meets in washing, drying or cure", low=0, high=250, default=60, example="60 degC"
     )
@@ -93,6 +110,11 @@ def _work_out(use: Use) -> Result:
         else f"None suits without reserve; the least bad is {best.material.name}: {best.reason}."
     ]
     remarks += [f"Against: {one.reason}." for one in ranked if one.reason and one is not best]
+    remarks.append(_SHAPE_FOR[use.job])
+    remarks.append(
+        "Take flagged (split) tips: they carry more paint and leave finer marks; avoid filling without flags (UFC "
+        "3-190-06)."
+    )
     if use.medium == "strong solvent":
         remarks.append("Natural bristle is preferred for paints with strong solvents (UFC 3-190-06).")
     return Result(
@@ -131,6 +153,7 @@ def _work_out(use: Use) -> Result:
             )
             for one in ranked
         ),
+        cautions=() if use.medium in ("dry", "water-borne") else (SOLVENT_CAUTION,),
         remarks=tuple(remarks),
     )
 

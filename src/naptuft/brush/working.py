@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 from naptuft.brush import capillary, fill
+from naptuft.brush.cautions import SOLVENT_CAUTION
 from naptuft.brush.elastica import bend_to
 from naptuft.brush.fill import Cavity
 from naptuft.brush.flex import HOUR, force_left
 from naptuft.brush.head import BrushDesign, filament_tip_stiffness
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity
+from naptuft.calculation import Calculation, Check, Result, Step, Value, quantity
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 
 _UFC = "UFC 3-190-06 (MIL-HDBK-1110), 7.5.2: dip half the length"
 CLOSING_SHARE = 0.5
-SOLVENT_CAUTION = Caution(
-    "Trial paints and solvents give off vapour that burns and harms",
-    "exhaust, no ignition source, a closed bin for rags, gloves",
-    "29 CFR 1910.122 to 1910.126 and 1910.1200",
-)
 
 
 @dataclass(frozen=True)
@@ -104,6 +100,23 @@ def paint_carried(design: WorkingHead) -> PaintCarried:
     )
 
 
+def area_covered(volume: float, film: float) -> float:
+    """Area a volume of paint covers at a wet film thickness. [m**2]
+
+    volume [m**3]; film [m]. Source: geometry; a US gallon covers 1,604 square feet at a mil.
+
+    >>> round(area_covered(1e-3, 100e-6), 6)
+    10.0
+    """
+    return volume / film
+
+
+def drip_limit(design: WorkingHead) -> float:
+    """Most paint the head holds without dripping: dipped no deeper than capillarity holds. [m**3]"""
+    share = min(1.0, paint_carried(design).height / design.clear_length)
+    return paint_carried(replace(design, dip_share=share)).total
+
+
 def _work_out(design: WorkingHead) -> Result:
     material = design.material
     retained = float(material.stiffness_in(design.medium))
@@ -120,7 +133,8 @@ def _work_out(design: WorkingHead) -> Result:
     splay = design.cavity.thickness * design.tip_ratio + 2 * design.press
     paint = paint_carried(design)
     dipped = design.dip_share * design.clear_length
-    area = paint.total * design.release / design.wet_film
+    limit = drip_limit(design)
+    area = area_covered(paint.total * design.release, design.wet_film)
     remarks = [
         "The stiffness lies between filaments that slide freely and filaments bound into one block; a wet head is near "
         "the lower bound, as paint lubricates it.",
@@ -136,6 +150,7 @@ def _work_out(design: WorkingHead) -> Result:
             Value("press_force_hour", "the same after an hour of holding", hour, "N"),
             Value("splay", "spread of the tips when pressed straight down", splay, "mm"),
             Value("paint_volume", "paint carried", paint.total, "ml"),
+            Value("drip_limit", "most paint held without dripping", limit, "ml"),
             Value("paint_well", "of it in the well", paint.well, "ml"),
             Value("paint_mass", "mass of paint carried", paint.total * design.paint_density, "g"),
             Value("area", "area covered by one dip", area, "m**2"),
@@ -188,6 +203,7 @@ def _work_out(design: WorkingHead) -> Result:
             Step("height held", "2γcosθ/(ρgr), r = d(1 − V)/(2V)", paint.height, "mm", "Jurin's rule"),
             Step("among the filaments", "open area · (1 − V) · wetted length", paint.between, "ml", _UFC),
             Step("in the well", "plug area · half the clear length / 2, as filled", paint.well, "ml", COMMON_PRACTICE),
+            Step("drip limit", "paint carried at a dip of the height held", limit, "ml", "Jurin's rule"),
             Step("area", "paint · release / wet film", area, "m**2", "mass balance"),
         ),
         cautions=(SOLVENT_CAUTION,),

@@ -28,7 +28,7 @@ class FilamentMaterial:
     """One kind of filling material, as it stands at about 20 °C and 65 % relative humidity.
 
     name           what it is called
-    nature         natural or synthetic
+    nature         natural, synthetic or mixed of both
     density        [kg/m**3]
     modulus        in bending, conditioned [Pa]
     retained       share of that modulus left after an hour in a medium; `dry` is 1
@@ -42,7 +42,7 @@ class FilamentMaterial:
     """
 
     name: str
-    nature: Literal["natural", "synthetic"]
+    nature: Literal["natural", "synthetic", "mixed"]
     density: Property
     modulus: Property
     retained: tuple[tuple[Medium, Property], ...]
@@ -124,7 +124,7 @@ def _polymer(
     )
 
 
-FILAMENTS: tuple[FilamentMaterial, ...] = (
+_PLAIN: tuple[FilamentMaterial, ...] = (
     _hair(
         "hog bristle",
         Property(0.18e-3, "m", COMMON_PRACTICE, 0.10e-3, 0.32e-3),
@@ -232,6 +232,93 @@ FILAMENTS: tuple[FilamentMaterial, ...] = (
         ),
     ),
 )
+
+
+def mixed_filling(name: str, parts: tuple[tuple[str, float], ...]) -> FilamentMaterial:
+    """A filling mixed of others, filaments of one size, by the rule of mixtures.
+
+    name   what the mix is called
+    parts  (filling, share by volume) of each; shares add up to 1
+
+    Density, modulus and moisture are means; what is kept in a paint, bend recovery and relaxation are means by
+    stiffness. The strongest filament sets the bond, the one least fit for heat the limit.
+    Raises NotFound for a filling that is not known.
+
+    >>> mix = mixed_filling("half and half", (("hog bristle", 0.5), ("PET", 0.5)))
+    >>> float(mix.density), round(float(mix.stiffness_in("water-borne")), 3)
+    (1345.0, 0.754)
+    """
+    of = [(_find(_PLAIN, filling), share) for filling, share in parts]
+    natures = {material.nature for material, _ in of}
+    words = " and ".join(f"{share:.0%} {filling}" for filling, share in parts)
+    by_volume = f"rule of mixtures: {words}, by volume"
+    stiff = [(material, share * float(material.modulus)) for material, share in of]
+    whole_modulus = sum(weight for _, weight in stiff)
+    density = sum(share * float(material.density) for material, share in of)
+
+    def by_stiffness(kind: str) -> Property:
+        value = sum(weight * float(getattr(material, kind)) for material, weight in stiff) / whole_modulus
+        return Property(value, "", f"{by_volume}, weighed by stiffness")
+
+    first = of[0][0]
+    water = sum(share * float(material.density) * float(material.moisture) for material, share in of) / density
+    return FilamentMaterial(
+        name=name,
+        nature=of[0][0].nature if len(natures) == 1 else "mixed",
+        density=Property(density, "kg/m**3", by_volume),
+        modulus=Property(whole_modulus, "Pa", by_volume),
+        retained=tuple(
+            (
+                medium,
+                Property(
+                    sum(weight * float(material.stiffness_in(medium)) for material, weight in stiff) / whole_modulus,
+                    "",
+                    f"{by_volume}, weighed by stiffness",
+                ),
+            )
+            for medium in MEDIA[1:]
+        ),
+        strength=max((material.strength for material, _ in of), key=float),
+        moisture=Property(water, "", by_volume),
+        bend_recovery=by_stiffness("bend_recovery"),
+        relaxation=by_stiffness("relaxation"),
+        diameter=first.diameter,
+        tip_ratio=Property(sum(share * float(material.tip_ratio) for material, share in of), "", by_volume),
+        heat_limit=min((material.heat_limit for material, _ in of), key=float),
+    )
+
+
+STOUTNESS: tuple[tuple[str, float, float], ...] = (
+    ("fine", 0.10e-3, 0.15e-3),
+    ("medium", 0.15e-3, 0.20e-3),
+    ("stout", 0.20e-3, 0.26e-3),
+    ("extra stout", 0.26e-3, 0.32e-3),
+)
+"""Hog bristle by stoutness: word, least and greatest mean diameter [m] (common practice; no standard was found)."""
+
+
+def stoutness(diameter: float) -> str:
+    """What hog bristle of a mean diameter [m] is called; "" outside what is sold. Source: common practice.
+
+    >>> stoutness(0.18e-3), stoutness(0.24e-3), stoutness(0.5e-3)
+    ('medium', 'stout', '')
+    """
+    return next((word for word, low, high in STOUTNESS if low <= diameter < high), "")
+
+
+def _find(among: tuple[FilamentMaterial, ...], name: str) -> FilamentMaterial:
+    for material in among:
+        if material.name == name:
+            return material
+    names = [material.name for material in among]
+    raise NotFound(Fault("filling", name, "one of " + ", ".join(names), nearest(name, names)))
+
+
+FILAMENTS: tuple[FilamentMaterial, ...] = (
+    *_PLAIN,
+    mixed_filling("hog bristle and PET", (("hog bristle", 0.5), ("PET", 0.5))),
+    mixed_filling("nylon 6.12 and PET", (("nylon 6.12", 0.5), ("PET", 0.5))),
+)
 FILAMENT_NAMES: tuple[str, ...] = tuple(material.name for material in FILAMENTS)
 
 
@@ -241,7 +328,4 @@ def filament_material(name: str) -> FilamentMaterial:
     >>> float(filament_material("PBT").density)
     1310.0
     """
-    for material in FILAMENTS:
-        if material.name == name:
-            return material
-    raise NotFound(Fault("filling", name, "one of " + ", ".join(FILAMENT_NAMES), nearest(name, FILAMENT_NAMES)))
+    return _find(FILAMENTS, name)
