@@ -20,10 +20,12 @@ from naptuft.book.sheets import SHEETS, Sheet, cell_of
 from naptuft.brush.blend import FillingTarget, LengthAsked
 from naptuft.calculation import Field, choice, fields_of, quantity, read_value, rows, text
 from naptuft.errors import DesignError
+from naptuft.plant.spread import NEEDED
 from naptuft.quantity import Measure, to_si
 
 TEXT = st.text(st.characters(exclude_categories=["Cc", "Cs"]), min_size=1, max_size=30)
 UNITS = st.sampled_from(["", "", "kg", "g", "m", "m2", "lb", "l", "pcs", "ft", "kg/m3"])
+FIGURES = {"least", "likely", "most", "mean", "variation", "shape"}
 PLAIN = [sheet for sheet in SHEETS if not sheet.line and sheet.name != "Settings"]
 
 
@@ -56,8 +58,33 @@ def values_of(field: Field) -> st.SearchStrategy[Any]:
             return TEXT.map(str.strip).filter(bool)
 
 
+def spreads_of(declared: type) -> st.SearchStrategy[Any]:
+    """Any record with a spread in it: each form with the figures it needs, a yield within 20 and 100 %."""
+    fields = {field.name: field for field in fields_of(declared)}
+    named = {name: values_of(fields[name]) for name in fields.keys() - {"form", "of"} - FIGURES}
+    figures = {name: values_of(fields[name]) for name in FIGURES}
+    of = {"of": st.just("time")} if "of" in fields else {}
+    in_order = st.lists(figures["most"], min_size=3, max_size=3).map(sorted)
+    within = st.lists(st.floats(20, 100).map(lambda value: to_si(value, "%")), min_size=3, max_size=3).map(sorted)
+    kinds = [
+        st.builds(declared, form=st.just(form), **named, **of, **{name: figures[name] for name in NEEDED[form]})
+        for form in ("lognormal", "Weibull")
+    ]
+    kinds += [
+        st.tuples(st.fixed_dictionaries(named), three).map(
+            lambda drawn, of=of: declared(
+                form="triangular", **drawn[0], **of, **dict(zip(NEEDED["triangular"], drawn[1], strict=True))
+            )
+        )
+        for of, three in [({"of": "time"} if of else {}, in_order)] + ([({"of": "yield"}, within)] if of else [])
+    ]
+    return st.one_of(kinds)
+
+
 def records_of(declared: type) -> st.SearchStrategy[Any]:
     """Any record of a declared kind."""
+    if FIGURES <= {field.name for field in fields_of(declared)}:
+        return spreads_of(declared)
     return st.builds(
         declared,
         **{

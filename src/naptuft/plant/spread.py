@@ -249,9 +249,7 @@ class DeliverySpread:
     least: float | None = quantity(
         "day", "triangular: least days late", low=-60, high=400, default=None, example="-1 day"
     )
-    likely: float | None = quantity(
-        "day", "triangular: most likely", low=-60, high=400, default=None, example="0 day"
-    )
+    likely: float | None = quantity("day", "triangular: most likely", low=-60, high=400, default=None, example="0 day")
     most: float | None = quantity("day", "triangular: most", low=-60, high=400, default=None, example="5 day")
     mean: float | None = quantity(
         "day", "lognormal and Weibull: mean", low=0, high=400, above=True, default=None, example="1 day"

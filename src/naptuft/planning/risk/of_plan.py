@@ -1,0 +1,97 @@
+"""A plan and its book as a model to replay: the book's spreads laid on the plan's operations and deliveries."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from naptuft.book.model import Book
+from naptuft.planning.answered import Answered, answered
+from naptuft.planning.plan import Plan
+from naptuft.planning.risk.model import Breakdown, Goods, Model, Scatter, Target, Yield, model_of
+from naptuft.plant.calendar import minutes_after
+from naptuft.plant.spread import Spread, WorkSpread, lognormal, weibull
+
+
+def model_of_plan(book: Book, plan: Plan) -> Model:
+    """A plan made ready for replays against the spreads of its book.
+
+    Targets are the order lines that anything is delivered of. Raises DesignError where the plan is not of this book.
+    """
+    posed = answered(book, plan)
+    scatter = scatter_of(book, plan, posed)
+    return model_of(posed.timing.problem, posed.schedule.placements, scatter, targets_of_orders(book, plan, scatter))
+
+
+def scatter_of(book: Book, plan: Plan, posed: Answered) -> Scatter:
+    """What the book says scatters, laid on a plan's operations, machines and deliveries."""
+    times, yields = {}, {}
+    rows = _most_particular(book.work_spreads)
+    for job, (batch, route) in enumerate(zip(posed.timing.batches, posed.timing.steps, strict=True)):
+        for index, step in enumerate(route):
+            keys = (
+                (step.work_centre, batch.product, step.step),
+                (step.work_centre, batch.product, None),
+                (step.work_centre, "", None),
+            )
+            for of, found in (("time", times), ("yield", yields)):
+                spread = next((rows[key, of] for key in keys if (key, of) in rows), None)
+                if spread is not None:
+                    good = 1.0 - book.product[batch.product].scrap
+                    found[job, index] = spread if of == "time" else Yield(good, spread)
+    machine_of = {machine.name: place for place, machine in enumerate(posed.timing.problem.machines)}
+    breakdowns = {
+        machine_of[stop.machine]: Breakdown(
+            weibull(stop.between / 60, stop.shape), lognormal(stop.repair / 60, stop.variation)
+        )
+        for stop in book.stops
+    }
+    return Scatter(times, yields, breakdowns, _goods(book, plan))
+
+
+def _most_particular(rows: tuple[WorkSpread, ...]) -> Mapping[tuple[tuple[str, str, int | None], str], Spread]:
+    return {((row.work_centre, row.product, row.step), row.of): row.spread for row in rows}
+
+
+def _goods(book: Book, plan: Plan) -> tuple[Goods, ...]:
+    """Purchases and lots on their way, with the work orders that wait for them."""
+    late = {row.material: row.spread for row in book.delivery_spreads}
+    job_of = {order.number: job for job, order in enumerate(plan.work_orders)}
+    arrivals: dict[str, tuple[float, str]] = {
+        purchase.number: (minutes_after(book.start, purchase.arrives), purchase.material) for purchase in plan.purchases
+    }
+    for lot in book.lots:
+        if lot.arrives is not None:
+            arrivals[lot.code] = minutes_after(book.start, lot.arrives.replace(tzinfo=book.start.tzinfo)), lot.material
+    jobs: dict[str, set[int]] = {}
+    for taken in plan.allocations:
+        if taken.lot in arrivals and taken.source != "made":
+            found = jobs.setdefault(taken.lot, set())
+            if taken.work_order in job_of:
+                found.add(job_of[taken.work_order])
+    return tuple(
+        Goods(name, float(minute), tuple(sorted(jobs[name])), late.get(material, late.get("*")))
+        for name, (minute, material) in sorted(arrivals.items())
+        if name in jobs
+    )
+
+
+def targets_of_orders(book: Book, plan: Plan, scatter: Scatter) -> tuple[Target, ...]:
+    """Each order line something is delivered of: its work orders, and the lots on their way it is served from."""
+    job_of = {order.number: job for job, order in enumerate(plan.work_orders)}
+    place_of = {goods.name: place for place, goods in enumerate(scatter.goods)}
+    weight = {order.name: order.weight for order in book.orders}
+    lots: dict[str, list[int]] = {}
+    for taken in plan.allocations:
+        if taken.lot in place_of:
+            lots.setdefault(taken.work_order, []).append(place_of[taken.lot])
+    return tuple(
+        Target(
+            order.name,
+            float(minutes_after(book.start, order.due)),
+            tuple(job_of[number] for number in order.work_orders),
+            weight.get(order.name, 1.0),
+            tuple(lots.get(order.name, ())),
+        )
+        for order in plan.orders
+        if order.finish is not None
+    )
