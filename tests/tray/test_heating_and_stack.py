@@ -4,7 +4,8 @@ import pytest
 
 from naptuft.errors import DesignError
 from naptuft.tray import CALCULATIONS, SHEET_HEATING, TRAY, TRAY_STACK
-from naptuft.tray.design import TrayDesign, well_walls
+from naptuft.tray.design import TrayDesign
+from naptuft.tray.wall_map import wall_map
 
 
 def answer(calculation, **given):
@@ -49,12 +50,15 @@ def test_a_wide_soft_sheet_sags_too_far():
     assert "sag over the free side" in {check.label for check in result.checks if not check.passed}
 
 
-def test_the_wall_thins_from_the_floors_middle_to_its_corner():
+def test_the_wall_thins_from_the_middle_to_the_corner_and_from_the_ramp_to_the_well():
     record, _ = TRAY.read(TRAY.example())
     assert isinstance(record, TrayDesign)
-    walls = {point.place: point.share for point in well_walls(record)}
-    assert walls["floor corner"] < walls["wall, half way down"] < walls["wall at the rim"] < 1
-    assert walls["floor corner"] < walls["floor, a quarter in"] < walls["floor, middle"] < 1
+    walls = wall_map(record.shape, record.corner_radius)
+    share = {place.name: place.share for place in walls.places()}
+    assert share["well, bottom corner"] < share["well, side"] < share["well, middle"] < 1
+    up = [share[f"ramp, {part}, middle"] for part in ("a quarter up", "half way up", "three quarters up")]
+    assert share["well, middle"] < up[0] < up[1] < up[2] < 1
+    assert walls.corner.share < min(share.values())
 
 
 def test_nested_trays_add_little_and_fill_the_carton():

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, tan
+from math import tan
 
-from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity, whole
+from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity, whole
 from naptuft.drawing import Drawing
-from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
-from naptuft.materials.sheet import SHEET_NAMES, SHEETS, Sheet
+from naptuft.materials.sheet import SHEETS, Sheet
 from naptuft.tray.forming import (
-    CORNER_SOURCE,
-    TROUGH_SOURCE,
     areal_draw_ratio,
     cycle_time,
-    floor_corner_factor,
     heating_biot,
     heating_time,
     linear_draw_ratio,
@@ -23,8 +19,8 @@ from naptuft.tray.forming import (
     one_side_cooling_time,
 )
 from naptuft.tray.layout import Layout, best_layout
-from naptuft.tray.shape import TrayShape
-from naptuft.tray.walls import WallPoint, section_walls
+from naptuft.tray.setting import TrayForm
+from naptuft.tray.wall_map import MAP_SOURCE, wall_map
 
 LONGEST_CYCLE, SHORTEST_CYCLE = 50.0, 30.0
 LINEAR_DRAW_LIMIT = 0.75
@@ -45,20 +41,9 @@ CAUTIONS = (
 
 
 @dataclass(frozen=True)
-class TrayDesign:
+class TrayDesign(TrayForm):
     """A tray, its sheet and how it is formed."""
 
-    sheet: str = choice(SHEET_NAMES, "sheet material", default="HIPS")
-    sheet_thickness: float = quantity("mm", "before forming", low=0.2, high=8, example="1.2 mm")
-    length: float = quantity("mm", "over the rim", low=60, high=1500, example="330 mm")
-    width: float = quantity("mm", "over the rim", low=60, high=1500, example="250 mm")
-    rim: float = quantity("mm", "width of the flat rim", low=0, high=80, default=10)
-    well_depth: float = quantity("mm", "at the deepest", low=5, high=400, example="60 mm")
-    floor_length: float = quantity("mm", "length of the flat floor of the well", low=0, high=1000, default=80)
-    ramp_end_depth: float = quantity("mm", "depth where the ramp ends", low=0, high=200, default=10)
-    draft: float = quantity("deg", "lean of the walls", low=1, high=45, default=10)
-    corner_radius: float = quantity("mm", "in the floor corners", low=0.5, high=80, default=6)
-    least_wall: float = quantity("mm", "least wall allowed anywhere", low=0.05, high=5, default=0.25)
     sheet_width: float = quantity("mm", "of the roll or sheet", low=80, high=3000, default=560)
     mould_length: float = quantity("mm", "longest index the mould allows", low=80, high=3000, default=720)
     gap: float = quantity("mm", "between trays", low=0, high=100, default=10)
@@ -76,103 +61,10 @@ class TrayDesign:
         "heating places before the mould; 0: heated in the mould's own", low=0, high=10, default=0
     )
 
-    def __post_init__(self) -> None:
-        faults = _shape_faults(self)
-        if faults:
-            raise DesignError(*faults)
-
-    @property
-    def shape(self) -> TrayShape:
-        """The tray as a cavity below its rim."""
-        return TrayShape(
-            self.length,
-            self.width,
-            self.rim,
-            self.well_depth,
-            self.floor_length,
-            self.ramp_end_depth,
-            self.draft,
-        )
-
-
-def _shape_faults(tray: TrayDesign) -> list[Fault]:
-    faults = []
-    along, across = tray.length - 2 * tray.rim, tray.width - 2 * tray.rim
-    slope = tan(tray.draft)
-    if min(along, across) <= 0:
-        return [
-            Fault(
-                "rim",
-                f"{tray.rim * 1e3:g} mm",
-                f"below half the width, {min(tray.length, tray.width) * 500:g} mm",
-                "narrow the rim",
-            )
-        ]
-    floor = across - 2 * tray.well_depth * slope
-    if floor <= 0:
-        faults.append(
-            Fault(
-                "well depth",
-                f"{tray.well_depth * 1e3:g} mm",
-                f"below {across / (2 * slope) * 1e3:.4g} mm, where the side walls meet",
-                "make the well shallower, the tray wider or the walls steeper",
-            )
-        )
-    used = tray.well_depth * slope + tray.floor_length + tray.ramp_end_depth * slope
-    if used > along:
-        faults.append(
-            Fault(
-                "floor length",
-                f"{tray.floor_length * 1e3:g} mm",
-                f"at most {max(0.0, along - used + tray.floor_length) * 1e3:.4g} mm inside the rim",
-                "shorten the floor or lengthen the tray",
-            )
-        )
-    if tray.ramp_end_depth > tray.well_depth:
-        faults.append(
-            Fault(
-                "ramp end depth",
-                f"{tray.ramp_end_depth * 1e3:g} mm",
-                f"at most the well depth, {tray.well_depth * 1e3:g} mm",
-                "let the ramp rise",
-            )
-        )
-    if tray.least_wall >= tray.sheet_thickness:
-        faults.append(
-            Fault(
-                "least wall",
-                f"{tray.least_wall * 1e3:g} mm",
-                f"below the sheet thickness, {tray.sheet_thickness * 1e3:g} mm",
-                "use a thicker sheet or allow a thinner wall",
-            )
-        )
-    return faults
-
 
 def tray_layout(tray: TrayDesign) -> tuple[Layout, bool]:
     """Trays of one shot on the sheet, and whether they lie turned. Raises DesignError when none fits."""
     return best_layout((tray.length, tray.width), tray.sheet_width, tray.mould_length, tray.gap, tray.edge)
-
-
-def well_walls(tray: TrayDesign) -> tuple[WallPoint, ...]:
-    """Share of the sheet's thickness left at places across the deepest part of the well."""
-    half = tray.shape.opening[1] / 2
-    return section_walls(half, tray.well_depth, pi / 2 - tray.draft, tray.corner_radius)
-
-
-def thinnest_wall(tray: TrayDesign) -> float:
-    """Estimate of the wall in the floor corner at the deep end, where three walls meet. [m]
-
-    The sheet's thickness times the corner factor across the tray and times that of the end wall along it,
-    as if both stretched it in turn: on the low side.
-    Source: volume balance in plane strain, both ways.
-    """
-    along, across = tray.shape.opening
-    angle = pi / 2 - tray.draft
-    half_along = max(along / 2, tray.well_depth * tan(tray.draft) * 1.01 + 1e-6)
-    sideways = floor_corner_factor(across / 2, tray.well_depth, angle, tray.corner_radius)
-    endways = floor_corner_factor(half_along, tray.well_depth, angle, tray.corner_radius)
-    return tray.sheet_thickness * sideways * endways
 
 
 def run_tray(tray: TrayDesign) -> Result:
@@ -187,7 +79,9 @@ def run_tray(tray: TrayDesign) -> Result:
     opening = shape.opening[0] * shape.opening[1]
     drawn = shape.surface() - (shape.footprint - opening)
     areal, linear = areal_draw_ratio(drawn, opening), linear_draw_ratio(tray.well_depth, min(shape.opening))
-    wall, thinnest = mean_wall(tray.sheet_thickness, areal), thinnest_wall(tray)
+    walls = wall_map(shape, tray.corner_radius)
+    well = {place.name: place.share * tray.sheet_thickness for place in walls.places()}
+    wall, thinnest = mean_wall(tray.sheet_thickness, areal), walls.corner.share * tray.sheet_thickness
     emissivity = 1 / (1 / float(sheet.emissivity) + 1 / HEATER_EMISSIVITY - 1)
     heating = heating_time(
         tray.sheet_thickness,
@@ -215,8 +109,8 @@ def run_tray(tray: TrayDesign) -> Result:
         Value("linear_draw", "depth over width", linear, ""),
         Value("mean_wall", "mean wall, drawn part", wall, "mm"),
         Value("thinnest_wall", "thinnest wall, estimate", thinnest, "mm"),
-        Value("side_wall", "side wall, half way down", well_walls(tray)[1].share * tray.sheet_thickness, "mm"),
-        Value("floor_wall", "middle of the floor", well_walls(tray)[-1].share * tray.sheet_thickness, "mm"),
+        Value("side_wall", "side wall, half way down", well["well, side"], "mm"),
+        Value("floor_wall", "middle of the floor", well["well, middle"], "mm"),
         Value("heating_time", "heating", heating, "s"),
         Value("cooling_time", "cooling, at the rim's thickness", cooling, "s"),
         Value("cycle_time", "cycle, shot to shot", cycle, "s"),
@@ -230,10 +124,10 @@ def run_tray(tray: TrayDesign) -> Result:
         Step("mean wall", "thickness / areal draw", wall, "mm", "volume of the sheet stays"),
         Step(
             "thinnest wall",
-            "thickness × corner factor across × along",
+            "thickness × share lengthways × share across × scale",
             thinnest,
             "mm",
-            f"{TROUGH_SOURCE}; {CORNER_SOURCE}",
+            MAP_SOURCE,
         ),
         Step("heating", "ρch ∫ dT / 2[εσ(Th⁴−T⁴) + f(Ta−T)]", heating, "s", "Stefan–Boltzmann energy balance"),
         Step(
@@ -281,7 +175,7 @@ def _checks(
             tray.least_wall,
             "at least",
             "mm",
-            TROUGH_SOURCE,
+            MAP_SOURCE,
             "use a thicker sheet, a larger corner radius or more draft",
         ),
         Check(
@@ -366,10 +260,14 @@ def _across(drawing: Drawing, tray: TrayDesign, start: float, top: float) -> Non
         [(start, top), (left, top), (left + lean, floor), (right - lean, floor), (right, top), (right + rim, top)],
         hint="section across the well",
     )
-    for point in well_walls(tray):
-        at = (left + point.reach * 1e3, top + point.depth * 1e3)
-        wall = point.share * tray.sheet_thickness * 1e3
-        drawing.circle(at, 0.006 * width, "second", hint=f"{point.place}: {wall:.2f} mm")
+    for place in wall_map(tray.shape, tray.corner_radius).places():
+        station, _, spot = place.name.partition(", ")
+        if station != "well":
+            continue
+        deep = tray.well_depth * (0.5 if spot == "side" else 1.0)
+        at = (left + place.across * 1e3, top + deep * 1e3)
+        wall = place.share * tray.sheet_thickness * 1e3
+        drawing.circle(at, 0.006 * width, "second", hint=f"{place.name}: {wall:.2f} mm")
         drawing.text((at[0] + 0.012 * width, at[1] - 0.02 * width), f"{wall:.2f}", size=2.6, anchor="start")
     drawing.dimension((start, top), (start + width, top), f"{width:g} mm", offset=-6)
 
