@@ -191,9 +191,9 @@ def _whole_plan(
         orders,
         work_orders,
         operations,
-        _allocations(book, explosion, allocated),
-        _blends(book, explosion, allocated),
-        _cut_lists(book, designs, explosion, allocated),
+        allocations_of(book, explosion, allocated),
+        blends_of(book, explosion, allocated),
+        cut_lists_of(book, designs, explosion, allocated),
         allocated.purchases,
         tuple(designs.values()),
         (),
@@ -202,7 +202,7 @@ def _whole_plan(
     )
 
 
-def _allocations(book: Book, explosion: Explosion, allocated: Allocated) -> tuple[Allocation, ...]:
+def allocations_of(book: Book, explosion: Explosion, allocated: Allocated) -> tuple[Allocation, ...]:
     made = [
         Allocation(
             supply.consumer,
@@ -233,7 +233,7 @@ def _allocations(book: Book, explosion: Explosion, allocated: Allocated) -> tupl
     return tuple(sorted(everything, key=lambda a: (a.work_order, a.material, a.lot)))
 
 
-def _blends(book: Book, explosion: Explosion, allocated: Allocated) -> tuple[PlannedBlend, ...]:
+def blends_of(book: Book, explosion: Explosion, allocated: Allocated) -> tuple[PlannedBlend, ...]:
     batches = {batch.number: batch for batch in explosion.batches}
     return tuple(
         _planned_blend(book, number, batches[number].product, blend)
@@ -262,7 +262,7 @@ def _planned_blend(book: Book, number: str, product: str, blend: Blend) -> Plann
     )
 
 
-def _cut_lists(book: Book, designs: Designs, explosion: Explosion, allocated: Allocated) -> tuple[PlannedCutList, ...]:
+def cut_lists_of(book: Book, designs: Designs, explosion: Explosion, allocated: Allocated) -> tuple[PlannedCutList, ...]:
     batches = {batch.number: batch for batch in explosion.batches}
     tubes = [
         _tube_list(book, number, batches[number].product, answer, {b.number: b.product for b in explosion.batches})

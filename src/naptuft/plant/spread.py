@@ -193,12 +193,10 @@ class WorkSpread:
     form: str = choice(FORMS, "shape of the spread")
     least: float | None = quantity("%", "triangular: least", low=0, high=1000, default=None, example="90 %")
     likely: float | None = quantity("%", "triangular: most likely", low=0, high=1000, default=None, example="100 %")
-    most: float | None = quantity("%", "triangular: most", low=0, high=1000, above=True, default=None, example="130 %")
-    mean: float | None = quantity(
-        "%", "lognormal and Weibull: mean", low=0, high=1000, above=True, default=None, example="105 %"
-    )
+    most: float | None = quantity("%", "triangular: most", low=1, high=1000, default=None, example="130 %")
+    mean: float | None = quantity("%", "lognormal and Weibull: mean", low=1, high=1000, default=None, example="105 %")
     variation: float | None = quantity(
-        "%", "lognormal: standard deviation / mean", low=0, high=300, above=True, default=None, example="15 %"
+        "%", "lognormal: standard deviation / mean", low=1, high=300, default=None, example="15 %"
     )
     shape: float | None = quantity("", "Weibull: shape", low=0.2, high=20, default=None, example="3")
 
@@ -234,9 +232,9 @@ class Stops:
     shape: float = quantity(
         "", "of the time between stops: 1 by chance, above 1 by wear", low=0.2, high=20, default=1.0, example="1.5"
     )
-    repair: float = quantity("min", "mean time of a repair", low=0, high=20160, above=True, example="45 min")
+    repair: float = quantity("min", "mean time of a repair", low=1, high=20160, example="45 min")
     variation: float = quantity(
-        "%", "of the repair time: standard deviation / mean", low=0, high=300, above=True, default=80.0, example="80 %"
+        "%", "of the repair time: standard deviation / mean", low=1, high=300, default=80.0, example="80 %"
     )
 
 
@@ -252,10 +250,10 @@ class DeliverySpread:
     likely: float | None = quantity("day", "triangular: most likely", low=-60, high=400, default=None, example="0 day")
     most: float | None = quantity("day", "triangular: most", low=-60, high=400, default=None, example="5 day")
     mean: float | None = quantity(
-        "day", "lognormal and Weibull: mean", low=0, high=400, above=True, default=None, example="1 day"
+        "day", "lognormal and Weibull: mean", low=0.01, high=400, default=None, example="1 day"
     )
     variation: float | None = quantity(
-        "%", "lognormal: standard deviation / mean", low=0, high=300, above=True, default=None, example="80 %"
+        "%", "lognormal: standard deviation / mean", low=1, high=300, default=None, example="80 %"
     )
     shape: float | None = quantity("", "Weibull: shape", low=0.2, high=20, default=None, example="1")
 
