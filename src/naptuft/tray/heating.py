@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, quantity
+from naptuft.drawing import Drawing, Graph, stacked
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.sheet import SHEET_NAMES, SHEETS
@@ -192,6 +193,41 @@ def _lumped(heating: SheetHeating) -> float:
     )
 
 
+def draw_heating(heating: SheetHeating, result: Result) -> str:
+    """Temperatures of the sheet against its forming window, and its sag between the clamps, to scale."""
+    sheet = SHEETS[heating.sheet]
+    course = heating_course(heating, 1.25 * result["heating_time"])
+    graph = Graph("a sheet between its heaters", "time under the heaters, s", "sheet, °C")
+    low, high = sheet.forming_temperature.low, sheet.forming_temperature.high
+    assert low is not None
+    assert high is not None
+    graph.band(low - 273.15, high - 273.15, "forming window")
+    faces = [("upper face", course.temperatures[:, 0], "outline"), ("middle", course.middle, "second")]
+    if abs(result["upper_face"] - result["lower_face"]) > 1:
+        faces.append(("lower face", course.temperatures[:, -1], "detail"))
+    for words, of, style in faces:
+        graph.curve([(float(t), float(v) - 273.15) for t, v in zip(course.times, of, strict=True)], words, style)
+    graph.upright(result["heating_time"], f"form at {result['heating_time']:.1f} s")
+    return stacked("heating and sag of a sheet", graph.svg(), _draw_sag(heating, result))
+
+
+def _draw_sag(heating: SheetHeating, result: Result) -> str:
+    span, sag = heating.clamped_width * 1e3, result["sag"] * 1e3
+    drawing = Drawing(f"sag {sag:.0f} mm", width=150)
+    half = span / 2
+    run = [(-half + span * k / 60, sag * (1 - (2 * k / 60 - 1) ** 2)) for k in range(61)]
+    drawing.path(run, hint="sheet, hot")
+    drawing.line((-half, 0), (half, 0), "hatch", hint="level of the clamps")
+    drawing.line((-half, SAG_LIMIT * span), (half, SAG_LIMIT * span), "accent", hint="limit, a tenth of the span")
+    for end in (-1, 1):
+        drawing.rectangle(
+            end * half - (0.04 * span if end < 0 else 0), -0.03 * span, 0.04 * span, 0.06 * span, "detail"
+        )
+    drawing.dimension((-half, 0), (half, 0), f"{span:g} mm free", offset=-8)
+    drawing.dimension((0, sag), (0, 0), f"sag {sag:.0f} mm", offset=4)
+    return drawing.svg()
+
+
 SHEET_HEATING = Calculation(
     name="sheet-heating",
     title="Heating and sag of a sheet",
@@ -199,4 +235,5 @@ SHEET_HEATING = Calculation(
     about="Temperatures through a sheet between radiant heaters until it may be formed, within its window, and its sag.",
     inputs=SheetHeating,
     run=run_heating,
+    draw=draw_heating,
 )

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import tan
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, quantity
+from naptuft.drawing import Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.tray.walls import nested_pitch, stack_height
@@ -36,9 +38,16 @@ def stacks_in(carton: tuple[float, float], tray: tuple[float, float]) -> int:
     >>> stacks_in((0.52, 0.34), (0.33, 0.25))
     2
     """
-    return max(
-        int(carton[0] / a + 1e-9) * int(carton[1] / b + 1e-9) for a, b in ((tray[0], tray[1]), (tray[1], tray[0]))
-    )
+    across, down, _ = _best_floor(carton, tray)
+    return across * down
+
+
+def _best_floor(carton: tuple[float, float], tray: tuple[float, float]) -> tuple[int, int, tuple[float, float]]:
+    ways = [
+        (int(carton[0] / a + 1e-9), int(carton[1] / b + 1e-9), (a, b))
+        for a, b in ((tray[0], tray[1]), (tray[1], tray[0]))
+    ]
+    return max(ways, key=lambda way: way[0] * way[1])
 
 
 def trays_in_height(height: float, depth: float, pitch: float) -> int:
@@ -101,6 +110,41 @@ def run_stack(stack: TrayStack) -> Result:
     return Result(values, checks, steps, (caution,))
 
 
+def draw_stack(stack: TrayStack, result: Result) -> str:
+    """Carton from above with its stacks, and from the side with the trays nested, to scale."""
+    long, wide, high = (side * 1e3 for side in (stack.carton_length, stack.carton_width, stack.carton_height))
+    drawing = Drawing(f"{result['trays_per_carton']:.0f} trays in a carton", width=170, height=130)
+    across, down, tray = _best_floor((stack.carton_length, stack.carton_width), (stack.tray_length, stack.tray_width))
+    tray_x, tray_y = tray[0] * 1e3, tray[1] * 1e3
+    drawing.rectangle(0, 0, long, wide, hint="carton from above")
+    for column in range(across):
+        for row in range(down):
+            x, y = column * tray_x, row * tray_y
+            drawing.rectangle(x, y, tray_x, tray_y, "second", hint="a stack")
+            drawing.rectangle(x + 10, y + 10, tray_x - 20, tray_y - 20, "hatch")
+    top = wide + 60
+    drawing.rectangle(0, top, long, high, hint="carton from the side")
+    count, pitch, depth = int(result["trays_per_stack"]), result["stack_pitch"] * 1e3, stack.tray_depth * 1e3
+    inset = depth * tan(stack.draft)
+    for column in range(across):
+        x = column * tray_x
+        for k in range(count):
+            rim = top + high - depth - k * pitch
+            style = "detail" if k in (0, count - 1) else "hatch"
+            drawing.line((x, rim), (x + tray_x, rim), style)
+            if k == 0:
+                left, right = x + 10 + inset, x + tray_x - 10 - inset
+                drawing.path([(x + 10, rim), (left, rim + depth), (right, rim + depth), (x + tray_x - 10, rim)], style)
+    drawing.dimension((0, 0), (long, 0), f"{long:g} mm", offset=-6)
+    drawing.dimension((long, wide), (long, 0), f"{wide:g} mm", offset=6)
+    drawing.dimension((long, top + high), (long, top), f"{high:g} mm", offset=6)
+    stacked_high = result["stack_height"] * 1e3
+    drawing.dimension(
+        (0, top + high), (0, top + high - stacked_high), f"{count} trays, {stacked_high:.0f} mm", offset=-6
+    )
+    return drawing.svg()
+
+
 TRAY_STACK = Calculation(
     name="tray-stack",
     title="Nested trays in a carton",
@@ -108,4 +152,5 @@ TRAY_STACK = Calculation(
     about="How high nested trays stack, how many go in a carton and what it weighs.",
     inputs=TrayStack,
     run=run_stack,
+    draw=draw_stack,
 )

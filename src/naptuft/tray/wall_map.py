@@ -81,8 +81,12 @@ class WallMap:
         inset = piece.depth * tan(self.shape.draft)
         return Place("corner", piece.reach, inset, self.scale * piece.share * self._least(piece.depth))
 
+    def between(self, depth: float, values: list[float]) -> float:
+        """A value of the sections across, given for each of them, at a depth."""
+        return _between(self.crossways, depth, values)
+
     def _least(self, depth: float) -> float:
-        return _between(self.crossways, depth, [across.corner for across in self.crossways])
+        return self.between(depth, [across.corner for across in self.crossways])
 
     def places(self) -> tuple[Place, ...]:
         """Places worth a figure: middle line, bottom corner and side at stations along the tray."""
@@ -103,7 +107,7 @@ class WallMap:
                 ("side", piece.depth * slope / 2, [across.side for across in self.crossways]),
             )
             found += [
-                Place(f"{words}, {name}", x, across, min(1.0, base * _between(self.crossways, piece.depth, values)))
+                Place(f"{words}, {name}", x, across, min(1.0, base * self.between(piece.depth, values)))
                 for name, across, values in shares
             ]
         return tuple(found)
