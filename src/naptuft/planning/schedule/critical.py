@@ -46,7 +46,8 @@ class Shop(NamedTuple):
     graph        a row an operation: neighbours in its job and on its machine, length, head, tail (operations, 12)
     modes        the mode of each operation
     sequence     the operations in an order no arc runs against
-    open_arcs    working space of the same length
+    rank         where each operation is in that order
+    open_arcs    working space, twice as long
     barred       [a, b]: round until which a may not be put before b on a machine
     barred_mode  round until which a mode may not be taken
     figures      makespan now, of the best, round, rounds since the last gain
@@ -57,6 +58,7 @@ class Shop(NamedTuple):
     graph: Table
     modes: Table
     sequence: Table
+    rank: Table
     open_arcs: Table
     barred: Table
     barred_mode: Table
@@ -84,7 +86,8 @@ def empty_shop(f: Table, modes_in_all: int, seed: int) -> Shop:
         graph=graph,
         modes=np.zeros(n, np.int32),
         sequence=np.zeros(n, np.int32),
-        open_arcs=np.zeros(n, np.int32),
+        rank=np.zeros(n, np.int32),
+        open_arcs=np.zeros(2 * n, np.int32),
         barred=np.zeros((n, n), np.int32),
         barred_mode=np.zeros(modes_in_all, np.int32),
         figures=np.array([LARGE, LARGE, 0, 0], np.int64),
@@ -110,11 +113,11 @@ def enter(f: Table, s: Shop, order: Table, modes: Table, last_on: Table) -> int:
         if last_on[machine] >= 0:
             g[last_on[machine], ON_AFTER] = operation
         last_on[machine] = operation
-    return evaluate(g, s.sequence, s.open_arcs)
+    return evaluate(g, s.sequence, s.rank, s.open_arcs)
 
 
-def evaluate(g: Table, sequence: Table, open_arcs: Table) -> int:
-    """Heads and tails of every operation. The makespan; -1: the graph has a cycle."""
+def evaluate(g: Table, sequence: Table, rank: Table, open_arcs: Table) -> int:
+    """Put the operations into an order no arc runs against; heads and tails of all. The makespan; -1: a cycle."""
     n = g.shape[0]
     filled = 0
     for v in range(n):
@@ -130,15 +133,8 @@ def evaluate(g: Table, sequence: Table, open_arcs: Table) -> int:
     k = 0
     while k < filled:
         v = sequence[k]
+        rank[v] = k
         k += 1
-        head = g[v, READY]
-        u = g[v, JOB_BEFORE]
-        if u >= 0:
-            head = g[u, HEAD_TIME] + g[u, LENGTH] + g[v, READY]
-        u = g[v, ON_BEFORE]
-        if u >= 0 and g[u, HEAD_TIME] + g[u, LENGTH] > head:
-            head = g[u, HEAD_TIME] + g[u, LENGTH]
-        g[v, HEAD_TIME] = head
         u = g[v, JOB_AFTER]
         if u >= 0:
             open_arcs[u] -= 1
@@ -153,20 +149,108 @@ def evaluate(g: Table, sequence: Table, open_arcs: Table) -> int:
                 filled += 1
     if filled < n:
         return -1
-    makespan = 0
-    for k in range(n - 1, -1, -1):
+    return renew(g, sequence, 0, n - 1)
+
+
+def renew(g: Table, sequence: Table, low: int, high: int) -> int:
+    """Heads from one place of the order on, tails from another back. The makespan."""
+    n = g.shape[0]
+    for k in range(low, n):
+        v = sequence[k]
+        head = g[v, READY]
+        u = g[v, JOB_BEFORE]
+        if u >= 0:
+            head += g[u, HEAD_TIME] + g[u, LENGTH]
+        u = g[v, ON_BEFORE]
+        if u >= 0:
+            head = max(head, g[u, HEAD_TIME] + g[u, LENGTH])
+        g[v, HEAD_TIME] = head
+    for k in range(high, -1, -1):
         v = sequence[k]
         tail = g[v, WAIT]
         u = g[v, JOB_AFTER]
         if u >= 0:
-            tail = g[v, WAIT] + g[u, LENGTH] + g[u, TAIL_TIME]
+            tail += g[u, LENGTH] + g[u, TAIL_TIME]
         u = g[v, ON_AFTER]
-        if u >= 0 and g[u, LENGTH] + g[u, TAIL_TIME] > tail:
-            tail = g[u, LENGTH] + g[u, TAIL_TIME]
+        if u >= 0:
+            tail = max(tail, g[u, LENGTH] + g[u, TAIL_TIME])
         g[v, TAIL_TIME] = tail
-        if g[v, HEAD_TIME] + g[v, LENGTH] + tail > makespan:
-            makespan = g[v, HEAD_TIME] + g[v, LENGTH] + tail
+    makespan = 0
+    for v in range(n):
+        if g[v, JOB_BEFORE] < 0:
+            makespan = max(makespan, g[v, HEAD_TIME] + g[v, LENGTH] + g[v, TAIL_TIME])
+        if g[v, JOB_AFTER] < 0:
+            makespan = max(makespan, g[v, HEAD_TIME] + g[v, LENGTH] + g[v, TAIL_TIME])
     return makespan
+
+
+def set_behind(g: Table, sequence: Table, rank: Table, marked: Table, low: int, high: int) -> bool:
+    """Take what stands at the first place, and all that must follow it, behind the last place. False: a cycle.
+
+    The order is changed only where there is none.
+    """
+    for k in range(low, high + 1):
+        v = sequence[k]
+        marked[v] = 0
+    marked[sequence[low]] = 1
+    for k in range(low + 1, high + 1):
+        v = sequence[k]
+        u = g[v, JOB_BEFORE]
+        w = g[v, ON_BEFORE]
+        if (u >= 0 and low <= rank[u] < k and marked[u]) or (w >= 0 and low <= rank[w] < k and marked[w]):
+            marked[v] = 1
+    if marked[sequence[high]]:
+        return False
+    count = 0
+    at = low
+    for k in range(low, high + 1):
+        v = sequence[k]
+        if marked[v]:
+            marked[count + g.shape[0]] = v
+            count += 1
+        else:
+            sequence[at] = v
+            rank[v] = at
+            at += 1
+    for k in range(count):
+        v = marked[k + g.shape[0]]
+        sequence[at] = v
+        rank[v] = at
+        at += 1
+    return True
+
+
+def set_ahead(g: Table, sequence: Table, rank: Table, marked: Table, low: int, high: int) -> bool:
+    """Take what stands at the last place, and all that must precede it, ahead of the first place. False: a cycle."""
+    for k in range(low, high + 1):
+        v = sequence[k]
+        marked[v] = 0
+    marked[sequence[high]] = 1
+    for k in range(high - 1, low - 1, -1):
+        v = sequence[k]
+        u = g[v, JOB_AFTER]
+        w = g[v, ON_AFTER]
+        if (u >= 0 and k < rank[u] <= high and marked[u]) or (w >= 0 and k < rank[w] <= high and marked[w]):
+            marked[v] = 1
+    if marked[sequence[low]]:
+        return False
+    count = 0
+    at = high
+    for k in range(high, low - 1, -1):
+        v = sequence[k]
+        if marked[v]:
+            marked[count + g.shape[0]] = v
+            count += 1
+        else:
+            sequence[at] = v
+            rank[v] = at
+            at -= 1
+    for k in range(count):
+        v = marked[k + g.shape[0]]
+        sequence[at] = v
+        rank[v] = at
+        at -= 1
+    return True
 
 
 def job_head(g: Table, v: int) -> int:
@@ -258,20 +342,20 @@ def barred_later(g: Table, barred: Table, now: int, u: int, v: int) -> bool:
     """Whether putting u behind v would put some operation before u that may not be."""
     w = v
     while w != u:
-        if barred[w, u] > now:
-            return True
+        if barred[w, u] <= now:
+            return False
         w = g[w, ON_BEFORE]
-    return False
+    return True
 
 
 def barred_sooner(g: Table, barred: Table, now: int, u: int, v: int) -> bool:
     """Whether putting v before u would put it before some operation it may not precede."""
     w = u
     while w != v:
-        if barred[v, w] > now:
-            return True
+        if barred[v, w] <= now:
+            return False
         w = g[w, ON_AFTER]
-    return False
+    return True
 
 
 def critical_path(g: Table, makespan: int, random: Table, path: Table) -> int:
@@ -477,16 +561,36 @@ def tabu(f: Table, s: Shop, rounds: int, tenure: int, goal: int, patience: int, 
         move = free if free[0] < LARGE else other
         v = move[3] if move[1] == SOONER else move[2]
         before, after, mode = g[v, ON_BEFORE], g[v, ON_AFTER], s.modes[v]
+        low = high = s.rank[v]
+        if after >= 0:
+            low = min(low, s.rank[after])
+        if before >= 0:
+            high = max(high, s.rank[before])
         carry_out(f, s, move, length, first_on)
-        makespan = evaluate(g, s.sequence, s.open_arcs)
-        if makespan < 0:
-            # operations of no length can close a cycle the estimate does not see: put it back and start anew
+        # the order is mended between the operation and its new neighbours; what stands between may follow it too
+        leads, follows = g[v, ON_BEFORE], g[v, ON_AFTER]
+        kept = True
+        if leads >= 0 and s.rank[leads] > s.rank[v]:
+            low = min(low, s.rank[v])
+            high = max(high, s.rank[leads])
+            kept = set_behind(g, s.sequence, s.rank, s.open_arcs, s.rank[v], s.rank[leads])
+        elif follows >= 0 and s.rank[follows] < s.rank[v]:
+            low = min(low, s.rank[follows])
+            high = max(high, s.rank[v])
+            kept = set_ahead(g, s.sequence, s.rank, s.open_arcs, s.rank[follows], s.rank[v])
+        if not kept:
+            # the estimate does not see every cycle: put it back and start anew
             unlink(g, v)
             set_mode(f, g, s.modes, v, mode)
             link(g, v, before, after)
-            evaluate(g, s.sequence, s.open_arcs)
+            evaluate(g, s.sequence, s.rank, s.open_arcs)
             s.figures[SINCE] = patience
             break
+        if follows >= 0:
+            high = max(high, s.rank[follows])
+        if leads >= 0:
+            low = min(low, s.rank[leads])
+        makespan = renew(g, s.sequence, low, high)
         s.figures[NOW] = makespan
         if s.figures[NOW] < s.figures[BEST]:
             s.figures[BEST] = s.figures[NOW]
