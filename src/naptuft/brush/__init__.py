@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from naptuft.brush.blend import BLEND
+from naptuft.brush.blend_bench import BLEND, FRONTIER
 from naptuft.brush.design import WHOLE_BRUSH
 from naptuft.brush.ferrule import FERRULE
 from naptuft.brush.flex import FLEX
@@ -24,6 +24,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
     SUITABILITY,
     FLEX,
     BLEND,
+    FRONTIER,
     FERRULE,
     FORMING,
     SETTING,
@@ -40,6 +41,7 @@ __all__ = [
     "FERRULE",
     "FLEX",
     "FORMING",
+    "FRONTIER",
     "JOINING",
     "OUTLINE",
     "SETTING",

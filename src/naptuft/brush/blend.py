@@ -14,15 +14,14 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from naptuft.brush.cautions import BRISTLE_CAUTION
-from naptuft.calculation import Calculation, Check, Result, Step, Value, choice, money, quantity, rows, text, whole
+from naptuft.calculation import choice, quantity, rows, whole
 from naptuft.errors import DesignError, Fault, Infeasible, NaptuftError
-from naptuft.materials.property import COMMON_PRACTICE
-from naptuft.quantity import parse, show, show_number
+from naptuft.quantity import parse, show
 
 Bundles = Literal["part", "whole"]
 BUNDLES: tuple[Bundles, ...] = ("part", "whole")
 SINGLE_WINDOW = 0.0032
+LONGEST_HAIR, STOUTEST_HAIR = 0.5, 1e-3
 _SHARES_CLOSE = 0.005
 
 
@@ -86,6 +85,9 @@ class FillingTarget:
         low=0,
         high=40,
         default=None,
+    )
+    most_moisture: float = quantity(
+        "%", "water above which a lot is refused: hair soaked through holds a quarter", low=1, high=60, default=25
     )
 
     def __post_init__(self) -> None:
@@ -162,8 +164,16 @@ class BlendLot:
                     "measure the lot again or correct its shares",
                 )
             )
-        if any(length <= 0 or share < 0 for length, share in self.lengths):
-            faults.append(Fault(f"{place}, lengths", self.lengths, "lengths above 0, shares from 0", "correct them"))
+        faults += [
+            Fault(
+                f"{place}, lengths",
+                f"{length:g} m: {share:.1%}",
+                f"lengths above 0, at most {LONGEST_HAIR:g} m, shares from 0 to 100 %",
+                "measure the lot again or correct the unit",
+            )
+            for length, share in self.lengths
+            if not (0 < length <= LONGEST_HAIR and 0 <= share <= 1 + _SHARES_CLOSE)
+        ]
         faults += [
             Fault(f"{place}, {name}", share, "a share from 0, below 1", "correct it")
             for name, share in (("moisture", self.moisture), ("curl", self.curl))
@@ -180,8 +190,15 @@ class BlendLot:
         ]
         if self.available < 0:
             faults.append(Fault(f"{place}, available", self.available, "a mass from 0 kg", "count the stock"))
-        if self.diameter <= 0:
-            faults.append(Fault(f"{place}, diameter", self.diameter, "a diameter above 0 m", "measure the lot"))
+        if not 0 < self.diameter <= STOUTEST_HAIR:
+            faults.append(
+                Fault(
+                    f"{place}, diameter",
+                    self.diameter,
+                    f"a diameter above 0 m, at most {STOUTEST_HAIR:g} m",
+                    "measure the lot or correct the unit",
+                )
+            )
         if self.price_per_kg < 0:
             faults.append(Fault(f"{place}, price", self.price_per_kg, "a price from 0", "correct the price"))
         if faults:
@@ -191,6 +208,27 @@ class BlendLot:
     def price(self) -> Decimal:
         """Money per kg as weighed."""
         return Decimal(str(self.price_per_kg))
+
+
+def refused_lots(target: FillingTarget, lots: Sequence[BlendLot]) -> tuple[Fault, ...]:
+    """Why lots may not be used for a target, each named with what to do about it.
+
+    A lot wetter than the target allows is refused: wet hair is weighed as water, and moulds.
+
+    >>> target = FillingTarget(profile=(LengthAsked(length=0.076, share=1.0, tolerance=0.05),))
+    >>> [fault.place for fault in refused_lots(target, [BlendLot("B-1", 9, 40, ((0.076, 1.0),), 0.18e-3, moisture=0.31)])]
+    ['lot B-1, moisture']
+    """
+    return tuple(
+        Fault(
+            f"lot {lot.code}, moisture",
+            f"{lot.moisture:.1%}",
+            f"at most {target.most_moisture:.1%}",
+            "dry the lot and weigh and measure it again, or leave it out",
+        )
+        for lot in lots
+        if lot.moisture > target.most_moisture
+    )
 
 
 @dataclass(frozen=True)
@@ -257,6 +295,7 @@ class Blend:
     profile_error   standard error of each share got, from the lots' measurements
     flag            share of hair with a flag
     stiff_as        diameter of hair that would give as stiff a head at the same packing [m]
+    refused         lots that could not be used, and why
     """
 
     lots: tuple[tuple[str, float], ...]
@@ -272,6 +311,7 @@ class Blend:
     profile_error: tuple[float, ...] = ()
     flag: float = 0.0
     stiff_as: float = 0.0
+    refused: tuple[Fault, ...] = ()
 
     @property
     def mass(self) -> float:
@@ -294,7 +334,8 @@ def blend_lots(target: FillingTarget, lots: Sequence[BlendLot], mass: float, *, 
     seconds  time the solver may take; when it runs out the best blend so far is given with its bound
 
     Raises Infeasible when no blend meets the target: its faults name the targets that bind and the
-    nearest blend. Raises DesignError for a mass that is not above 1 g, no lots, or a code given twice.
+    nearest blend, and the lots refused. Raises DesignError for a mass that is not above 1 g, no lots, or a code
+    given twice.
 
     >>> target = FillingTarget(profile=(LengthAsked(length=0.076, share=0.5, tolerance=0.02),
     ...                                 LengthAsked(length=0.064, share=0.5, tolerance=0.02)), combing_loss=0.0)
@@ -317,7 +358,13 @@ def blend_lots(target: FillingTarget, lots: Sequence[BlendLot], mass: float, *, 
     ]
     if faults:
         raise DesignError(*faults)
-    return least_cost_blend(target, lots, mass, seconds)
+    refused = refused_lots(target, lots)
+    if len(refused) == len(lots):
+        raise Infeasible(*refused)
+    try:
+        return replace(least_cost_blend(target, lots, mass, seconds), refused=refused)
+    except Infeasible as error:
+        raise Infeasible(*error.faults, *refused) from None
 
 
 @dataclass(frozen=True)
@@ -432,151 +479,3 @@ def read_length_profile(given: str, place: str = "lengths") -> tuple[tuple[float
     if faults:
         raise DesignError(*faults)
     return tuple(read)
-
-
-@dataclass(frozen=True)
-class LotRow:
-    """A lot as a row of a form or a sheet; its lengths as text."""
-
-    code: str = text("lot code", example="B-101")
-    available: float = quantity("kg", "mass in stock, as weighed", low=0, high=100000, example="12 kg")
-    price_per_kg: Decimal = money("price of a kg as weighed", example="48.50")
-    lengths: str = text("measured lengths and shares", example="76 mm: 80 %, 70 mm: 20 %")
-    diameter: float = quantity("mm", "mean diameter", low=0.03, high=0.6, example="0.18 mm")
-    moisture: float = quantity("%", "water, as a share of the mass as weighed", low=0, high=60, default=0)
-    curl: float = quantity("%", "share of curled hair", low=0, high=90, default=0)
-    flag: float = quantity("%", "share of hair with a flag", low=0, high=100, default=0)
-    bundle: float = quantity("kg", "mass of a bundle; 0 when loose", low=0, high=1000, default=0)
-    length_error: float = quantity("%", "standard error of each measured share", low=0, high=40, default=0)
-
-    def __post_init__(self) -> None:
-        _ = self.lot
-
-    @property
-    def lot(self) -> BlendLot:
-        """The lot as the blender reads it."""
-        return BlendLot(
-            self.code,
-            self.available,
-            self.price_per_kg,
-            read_length_profile(self.lengths, f"lot {self.code}, lengths"),
-            self.diameter,
-            self.moisture,
-            self.curl,
-            self.flag,
-            self.bundle,
-            self.length_error,
-        )
-
-
-_EXAMPLE_LOTS = (
-    "B-101 | 14 kg | 61.00 | 76 mm: 70 %, 70 mm: 30 % | 0.19 mm | 12 % | 4 %; "
-    "B-102 | 9 kg | 47.50 | 70 mm: 75 %, 64 mm: 20 %, 50 mm: 5 % | 0.18 mm | 13 % | 6 %; "
-    "B-103 | 30 kg | 36.00 | 64 mm: 80 %, 57 mm: 20 % | 0.17 mm | 12 % | 5 %; "
-    "B-104 | 6 kg | 39.00 | 76 mm: 30 %, 70 mm: 40 %, 64 mm: 30 % | 0.18 mm | 14 % | 15 %"
-)
-
-
-@dataclass(frozen=True)
-class BlendRequest(FillingTarget):
-    """A blend to find: the target, the mass and the lots."""
-
-    mass: float = quantity("kg", "mass of the blend asked", low=0.01, high=5000, example="10 kg")
-    lots: tuple[LotRow, ...] = rows(LotRow, "lots that may be used", example=_EXAMPLE_LOTS)
-    seconds: float = quantity("s", "time the solver may take", low=0.1, high=600, default=10)
-
-
-def _work_out(request: BlendRequest) -> Result:
-    blend = blend_lots(request, [row.lot for row in request.lots], request.mass, seconds=request.seconds)
-    gap = float(blend.cost - blend.bound) / float(blend.cost) if blend.cost else 0.0
-    said = "proven least" if blend.proven_optimal else f"not proven least: at most {gap:.2%} could be saved"
-    checks = [
-        check
-        for row, (length, _, got) in zip(request.profile, blend.profile, strict=True)
-        for check in _share_checks(row, length, got)
-    ]
-    checks.append(Check("other lengths", blend.stray, request.stray, "at most", "%", "the target", "use cleaner lots"))
-    if request.least_mean_diameter is not None:
-        checks.append(
-            Check("mean diameter", blend.mean_diameter, request.least_mean_diameter, "at least", "mm", "the target")
-        )
-    if request.most_mean_diameter is not None:
-        checks.append(
-            Check("mean diameter", blend.mean_diameter, request.most_mean_diameter, "at most", "mm", "the target")
-        )
-    if request.least_flag is not None:
-        checks.append(Check("flagged hair", blend.flag, request.least_flag, "at least", "%", "the target"))
-    if request.stiff_as is not None:
-        checks.append(Check("as stiff as hair of", blend.stiff_as, request.stiff_as, "at least", "mm", "the target"))
-    return Result(
-        values=(
-            *(Value(f"take {code}", f"take from {code}", mass, "kg") for code, mass in blend.lots),
-            Value("blend_mass", "blend", blend.mass, "kg"),
-            Value("combings", "combings", blend.combings, "kg"),
-            Value("cost", "cost of the lots taken", float(blend.cost), ""),
-            Value("bound", "least cost proven possible", float(blend.bound), ""),
-            Value("mean_diameter", "mean diameter", blend.mean_diameter, "mm"),
-            Value("stiff_as", "head as stiff as hair of", blend.stiff_as, "mm"),
-            Value("flag", "flagged hair", blend.flag, "%"),
-        ),
-        checks=tuple(checks),
-        steps=(
-            Step("taken", "Σ lots = blend + combings, to the gram", blend.taken, "kg", "mass balance"),
-            Step(
-                "left after combing",
-                "(1 − short ends)(1 − curl)(1 − combing loss), lot by lot",
-                blend.mass / blend.taken,
-                "%",
-                COMMON_PRACTICE,
-            ),
-            Step("dry mass", "Σ blend · (1 − moisture)", blend.dry_mass, "kg", "mass balance"),
-            *(
-                Step(f"share at {show(length, 'mm')}", f"asked {show(asked, '%')}", got, "%", "by dry mass")
-                for length, asked, got in blend.profile
-            ),
-            Step("lots", "mixed-integer programme, at most so many lots", len(blend.lots), "pcs", said),
-        ),
-        cautions=(BRISTLE_CAUTION,),
-        remarks=(f"The cost is {said}.",),
-    )
-
-
-def _share_checks(row: LengthAsked, length: float, got: float) -> tuple[Check, Check]:
-    label, mend = f"share at {show(length, 'mm')}", "widen the tolerance or add lots of other lengths"
-    return (
-        Check(label, got, max(0.0, row.share - row.tolerance), "at least", "%", "the target", mend),
-        Check(label, got, row.share + row.tolerance, "at most", "%", "the target", mend),
-    )
-
-
-def draw_blend(request: BlendRequest, result: Result) -> str:
-    """The length profile asked (with its tolerance) and got, hair drawn to scale, as SVG."""
-    from naptuft.drawing import Drawing
-
-    shares = {step.label: step.value for step in result.steps}
-    longest = max(row.length for row in request.profile) * 1e3
-    step, bar = longest * 0.32, longest * 0.22
-    drawing = Drawing("length profile asked and got", width=150)
-    drawing.line((-0.3 * step, 0), (len(request.profile) * step, 0), "outline", hint="butts")
-    for number, row in enumerate(sorted(request.profile, key=lambda row: row.length)):
-        got = shares[f"share at {show(row.length, 'mm')}"]
-        x, height = number * step, row.length * 1e3
-        hairs = max(1, round(got * 40))
-        for hair in range(hairs):
-            at = x + bar * (hair + 0.5) / hairs
-            drawing.line((at, 0), (at, -height), "detail", hint=f"{show_number(got * 100)} % got")
-        drawing.dimension((x, 0), (x, -height), show(row.length, "mm"), offset=-3)
-        drawing.text((x + bar / 2, longest * 0.09), f"{got:.1%} got")
-        drawing.text((x + bar / 2, longest * 0.17), f"{row.share:.0%} ± {row.tolerance:.0%} asked", size=2.6)
-    return drawing.svg()
-
-
-BLEND = Calculation(
-    name="bristle-blend",
-    title="Bristle blend",
-    line="brush",
-    about="Which lots of bristle to mix, and how much of each, for a length profile at least cost.",
-    inputs=BlendRequest,
-    run=_work_out,
-    draw=draw_blend,
-)

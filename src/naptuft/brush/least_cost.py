@@ -70,7 +70,11 @@ def mixture(target: FillingTarget, lots: Sequence[BlendLot], mass: float) -> Mix
     yielded = [combed(target, lot) for lot in lots]
     whole = target.bundles == "whole"
     usable = [
-        i for i, y in enumerate(yielded) if y.share > 0 and lots[i].available >= (max(0.001, lots[i].bundle * whole))
+        i
+        for i, y in enumerate(yielded)
+        if y.share > 0
+        and lots[i].available >= max(0.001, lots[i].bundle * whole)
+        and lots[i].moisture <= target.most_moisture
     ]
     kept = tuple(lots[i] for i in usable)
     count = len(kept)
