@@ -185,7 +185,7 @@ def compose(chosen: FrameChoice) -> tuple[Part, ...]:
         rod_diameter=rod,
         resin=chosen.resin,
         pin_diameter=bearing_pin(rod, chosen.resin),
-        bearing_length=max(6e-3, 1.25 * rod),
+        bearing_length=max(8e-3, 1.25 * rod),
         coldest=chosen.coldest,
         hottest=chosen.hottest,
         span=span,

@@ -129,8 +129,13 @@ def mixture(parts: Sequence[tuple[Solubility, float]]) -> Solubility:
     def mean(name: str) -> float:
         return sum(getattr(solvent, name) * volume for solvent, volume in parts) / total
 
-    source = "; ".join(dict.fromkeys(solvent.source for solvent, _ in parts))
-    return Solubility(" + ".join(solvent.name for solvent, _ in parts), *(mean(name) for name in _PARTS), source)
+    return Solubility(
+        " + ".join(solvent.name for solvent, _ in parts),
+        mean("dispersion"),
+        mean("polar"),
+        mean("hydrogen"),
+        "; ".join(dict.fromkeys(solvent.source for solvent, _ in parts)),
+    )
 
 
 def _key(polymer: Solubility) -> str:
