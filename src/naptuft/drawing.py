@@ -21,6 +21,7 @@ class Drawing:
 
     width   width of the finished picture on paper [mm]; the scale follows from what is drawn
     title   read out by screen readers and shown on hover
+    bar     False leaves the scale bar out, where what is drawn has no size
 
     >>> drawing = Drawing("a square of 10 mm", width=40)
     >>> drawing.rectangle(0, 0, 10, 10)
@@ -29,8 +30,9 @@ class Drawing:
     True
     """
 
-    def __init__(self, title: str, width: float = 170.0, height: float | None = None):
+    def __init__(self, title: str, width: float = 170.0, height: float | None = None, *, bar: bool = True):
         self.title = title
+        self.bar = bar
         self.width = width
         self.height = height
         self._parts: list[tuple[str, dict[str, object]]] = []
@@ -114,7 +116,7 @@ class Drawing:
         self._parts.append(("dimension", {"start": start, "end": end, "words": words, "offset": offset, "hint": hint}))
 
     def svg(self) -> str:
-        """The finished drawing as SVG text, with a scale bar."""
+        """The finished drawing as SVG text, with a scale bar unless it has none."""
         left, top, right, bottom = self._box
         span_x, span_y = max(right - left, 1e-9), max(bottom - top, 1e-9)
         margin = 16.0
@@ -129,7 +131,8 @@ class Drawing:
             return point[0] * scale + shift_x, point[1] * scale + shift_y
 
         body = [self._draw(kind, facts, at, scale) for kind, facts in self._parts]
-        body.append(_scale_bar(scale, margin, height))
+        if self.bar:
+            body.append(_scale_bar(scale, margin, height))
         hatches = "".join(_HATCHES[name] for name in sorted(self._hatches))
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" viewBox="0 0 {width:.2f} {height:.2f}" '
