@@ -5,12 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from naptuft.calculation import Calculation, Result, quantity
+from naptuft.calculation import Calculation, Caution, Result, Step, Value, choice, quantity
 from naptuft.drawing import Drawing
 from naptuft.handle.coats import coat_answer
 from naptuft.handle.part import Cooling, mould_answer
 from naptuft.handle.setting import CoatSetting, HandleOutline, MouldSetting, mould_faults, outline_faults, raise_any
 from naptuft.handle.shape import section_area
+from naptuft.materials.resin import RESIN_NAMES, RESINS
+
+
+@dataclass(frozen=True)
+class HandleForm(HandleOutline):
+    """A handle's outline and what it is moulded of."""
+
+    resin: str = choice(RESIN_NAMES, "resin moulded", default="PP")
 
 
 @dataclass(frozen=True)
@@ -86,6 +94,86 @@ def run_handle(handle: HandleDesign) -> Result:
     )
 
 
+def balance_point(outline: HandleOutline) -> float:
+    """Distance of the centre of mass of the solid outline from the end in the ferrule. [m]
+
+    >>> even = HandleOutline(length=0.2, head_width=0.02, neck_width=0.02, grip_width=0.02, grip_depth=0.014)
+    >>> 0.08 < balance_point(even) < 0.1
+    True
+    """
+    shape, steps = outline.shape, 200
+    places = [(k + 0.5) * shape.length / steps for k in range(steps)]
+    areas = [shape.section_area(x) for x in places]
+    return sum(x * area for x, area in zip(places, areas, strict=True)) / sum(areas)
+
+
+def run_shape(handle: HandleForm) -> Result:
+    """Work out volume, mass, surface and thickest place of a handle."""
+    shape, resin = handle.shape, RESINS[handle.resin]
+    volume = handle_volume(handle)
+    thickness, width = shape.thickest()
+    dipped = shape.length - shape.head_length
+    values = (
+        Value("volume", "resin in it", volume, "cm**3"),
+        Value("mass", "mass", volume * float(resin.density), "g"),
+        Value("coated_area", "surface behind the ferrule line", shape.surface(shape.head_length), "cm**2"),
+        Value("projected_area", "seen as the mould opens", shape.projected_area(), "cm**2"),
+        Value("thickness", "thickest place", thickness, "mm"),
+        Value("width", "its width", width, "mm"),
+        Value("balance", "balances at, from the ferrule end", balance_point(handle), "mm"),
+        Value("dipped_length", "behind the ferrule line", dipped, "mm"),
+        Value("dipped_volume", "volume behind it, to the outside", dipped_volume(handle), "cm**3"),
+    )
+    steps = (
+        Step("volume", "∫ section dx, less hollow and hole", volume, "cm**3", "geometry, Simpson's rule"),
+        Step("mass", "volume × density", volume * float(resin.density), "g", resin.density.source),
+        Step("surface", "∫ girth dx", values[2].value, "cm**2", "geometry; girth of an oval after Ramanujan"),
+    )
+    return Result(values, (), steps, (FORM_CAUTION,))
+
+
+FORM_CAUTION = Caution(
+    "a handle with sharp parting lines or flash cuts the hand",
+    "trim the flash before coating; gloves at the trimming bench",
+    "29 CFR 1910.138",
+)
+
+
+def dipped_volume(outline: HandleOutline) -> float:
+    """Outside volume behind the ferrule line, which is what raises a vat. [m**3]"""
+    shape, steps = outline.shape, 200
+    step = (shape.length - shape.head_length) / steps
+    return sum(shape.section_area(shape.head_length + (k + 0.5) * step) for k in range(steps)) * step
+
+
+def draw_cycle(handle: HandleMoulding, result: Result) -> str:
+    """The cycle as it runs: fill, pack, cool on, open and eject, each as long as it takes."""
+    fill, pack, cool = result["fill_time"], result["pack_time"], result["cooling_time"]
+    whole = result["cycle_time"]
+    spans = [
+        ("fill", 0.0, fill, "diagonal"),
+        ("pack", fill, pack, "cross"),
+        ("cool", fill + pack, max(0.0, cool - pack), "dots"),
+        ("open, eject", whole - handle.open_time, handle.open_time, ""),
+    ]
+    tall = 0.06 * whole
+    drawing = Drawing(f"cycle of {whole:.0f} s", width=170, bar=False)
+    for row, (words, start, length, hatch) in enumerate(spans):
+        if length > 0:
+            top = row * 1.5 * tall
+            drawing.rectangle(start, top, length, tall, hatch=hatch, hint=f"{words} {length:.1f} s")
+            late = start + length > 0.75 * whole
+            at = (
+                (start - 0.01 * whole, top + 0.75 * tall)
+                if late
+                else (start + length + 0.01 * whole, top + 0.75 * tall)
+            )
+            drawing.text(at, f"{words} {length:.1f} s", anchor="end" if late else "start")
+    low = 4 * 1.5 * tall
+    drawing.dimension((0, low), (whole, low), f"cycle {whole:.1f} s, {handle.cavities} handles", offset=5)
+    return drawing.svg()
+
+
 def draw_handle(handle: HandleOutline, result: Result) -> str:
     """Plan, edge view and thickest section of a handle, to scale."""
     shape = handle.shape
@@ -146,6 +234,15 @@ def _ring(section: str, centre: tuple[float, float], width: float, depth: float)
     return points
 
 
+HANDLE_SHAPE = Calculation(
+    name="handle-shape",
+    title="Shape of a handle",
+    line="handle",
+    about="Volume, mass, surface, balance and thickest place of a handle from its outline, with the drawing.",
+    inputs=HandleForm,
+    run=run_shape,
+    draw=draw_handle,
+)
 HANDLE = Calculation(
     name="handle",
     title="Handle, moulded and coated",
@@ -162,5 +259,5 @@ HANDLE_MOULDING = Calculation(
     about="Shot, cooling, cycle and clamp of a brush handle, and the cavities that keep pace with a demand.",
     inputs=HandleMoulding,
     run=run_moulding,
-    draw=draw_handle,
+    draw=draw_cycle,
 )

@@ -224,7 +224,7 @@ def _draw_sag(heating: SheetHeating, result: Result) -> str:
             end * half - (0.04 * span if end < 0 else 0), -0.03 * span, 0.04 * span, 0.06 * span, "detail"
         )
     drawing.dimension((-half, 0), (half, 0), f"{span:g} mm free", offset=-8)
-    drawing.dimension((0, sag), (0, 0), f"sag {sag:.0f} mm", offset=4)
+    drawing.text((0, max(sag, SAG_LIMIT * span) + 0.04 * span), f"sag {sag:.0f} mm, limit {SAG_LIMIT * span:.0f} mm")
     return drawing.svg()
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, tan
+from itertools import pairwise
+from math import hypot, pi, tan
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value
 from naptuft.drawing import Drawing, stacked
@@ -95,12 +96,18 @@ def _draw_plan(tray: TrayThickness, walls: WallMap, words: str) -> str:
     for side in (0.0, width):
         drawing.path([(x, abs(side - y)) for x, y in points], "hatch")
     for place in walls.places():
+        station, _, spot = place.name.rpartition(", ")
+        if station == "far wall" and spot != "middle":
+            continue
         at = (rim + place.along * 1e3, rim + place.across * 1e3)
-        drawing.circle(
-            at, 0.004 * length, "second", hint=f"{place.name}: {place.share * tray.sheet_thickness * 1e3:.2f} mm"
-        )
         text = f"{place.share * tray.sheet_thickness * 1e3:.2f}"
-        drawing.text((at[0] + 0.01 * length, at[1] + 0.004 * length), text, size=2.6, anchor="start")
+        drawing.circle(at, 0.004 * length, "second", hint=f"{place.name}: {text} mm")
+        words_at = {
+            "side": (at[0], 0.7 * rim),
+            "bottom corner": (at[0] + 0.006 * length, at[1] + 0.032 * length),
+            "middle": (at[0] + (0.03 if station == "end wall" else -0.01) * length, at[1] - 0.012 * length),
+        }[spot]
+        drawing.text(words_at, text, size=2.6, anchor="end" if station == "far wall" else "middle")
     corner = walls.corner
     at = (rim + corner.along * 1e3, width - rim - corner.across * 1e3)
     drawing.circle(at, 0.012 * length, "accent", hint=words)
@@ -117,14 +124,23 @@ def _draw_section(tray: TrayThickness, walls: WallMap) -> str:
     drawing = Drawing("section along the middle, wall five times as thick", width=170)
     outer = [(laid.reach * 1e3, laid.depth * 1e3) for laid in walls.lengthways]
     middles = [each.middle for each in walls.crossways]
+    bends = [(x * 1e3, y * 1e3) for x, y in tray.shape.profile()]
+    faces = [
+        (a, ((b[1] - a[1]) / span, -(b[0] - a[0]) / span))
+        for a, b in pairwise(bends)
+        if (span := hypot(b[0] - a[0], b[1] - a[1])) > 1e-9
+    ]
     inner = []
-    for k, laid in enumerate(walls.lengthways):
-        (x0, y0), (x1, y1) = outer[max(0, k - 1)], outer[min(len(outer) - 1, k + 1)]
-        span = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 or 1.0
-        share = min(1.0, walls.scale * laid.share * walls.between(laid.depth, middles))
-        wall = SWELL * share * tray.sheet_thickness * 1e3
-        inner.append((outer[k][0] + (y1 - y0) / span * wall, outer[k][1] - (x1 - x0) / span * wall))
-    drawing.path([*outer, *reversed(inner)], closed=True, hatch="diagonal", hint="wall, five times as thick")
+    for spot, laid in zip(outer, walls.lengthways, strict=True):
+        gaps = [(spot[0] - a[0]) * n[0] + (spot[1] - a[1]) * n[1] for a, n in faces]
+        normal = faces[min(range(len(faces)), key=lambda k: abs(gaps[k]))][1]
+        wall = (
+            SWELL * min(1.0, walls.scale * laid.share * walls.between(laid.depth, middles)) * tray.sheet_thickness * 1e3
+        )
+        lifted = (spot[0] + normal[0] * wall, spot[1] + normal[1] * wall)
+        if min((lifted[0] - a[0]) * n[0] + (lifted[1] - a[1]) * n[1] for a, n in faces) > 0.9 * wall:
+            inner.append(lifted)
+    drawing.path([*bends, *reversed(inner)], closed=True, hatch="diagonal", hint="wall, five times as thick")
     drawing.dimension((0, 0), (tray.shape.opening[0] * 1e3, 0), f"{tray.shape.opening[0] * 1e3:g} mm inside", offset=-7)
     drawing.text(
         (tray.shape.opening[0] * 500, tray.well_depth * 1.25e3), "along the middle, wall drawn five times as thick"
