@@ -161,8 +161,8 @@ def run_runner(runner: Runner) -> Result:
     thickest = max(found.main, found.sprue_foot)
     sets = cylinder_cooling_time(thickest, float(resin.diffusivity), melt, mould, ejection)
     values = (
-        Value("runner_volume", "runner, sprue and cold slugs", found.volume, "cm**3"),
-        Value("runner_mass", "their mass", found.volume * density, "g"),
+        Value("runner_volume", "runner, sprue and cold slugs, volume", found.volume, "cm**3"),
+        Value("runner_mass", "runner, sprue and cold slugs, mass", found.volume * density, "g"),
         Value("runner_share", "of the shot", share, "%"),
         Value("runner_area", "seen in the direction the mould opens", found.area, "cm**2"),
         Value("slug_volume", "of which cold slugs", found.slugs, "cm**3"),
