@@ -77,6 +77,22 @@ def test_a_schedule_spoiled_on_purpose_is_found_out(rule: str, placements: tuple
     assert rule in rules(*placements)
 
 
+def test_an_operation_off_its_pin_is_found_out():
+    pinned = replace(PROBLEM.jobs[2].operations[0], pinned=(1, 1580))
+    problem = replace(PROBLEM, jobs=(*PROBLEM.jobs[:2], replace(PROBLEM.jobs[2], operations=(pinned,))))
+    assert rules(*CLEAN, problem=problem) == set()
+    assert rules(*moved(3, start=1581, end=1621), problem=problem) == {"pinned"}
+
+
+def test_the_first_changeover_counts_from_what_the_machine_is_set_for():
+    problem = replace(PROBLEM, machines=(replace(PROBLEM.machines[0], set_for="white"), PROBLEM.machines[1]))
+    problem = replace(problem, changeovers={0: {("red", "blue"): 15, ("white", "red"): 8}})
+    assert rules(*CLEAN, problem=problem) == {"right changeover"}
+    assert rules(*moved(0, changeover=8), problem=problem) == set()
+    early = replace(problem, changeovers={0: {("red", "blue"): 15, ("white", "red"): 12}})
+    assert rules(*moved(0, changeover=12), problem=early) == {"not before the start"}
+
+
 def test_only_the_rule_that_is_broken_is_named():
     assert rules(*moved(1, start=139, end=189)) == {"least wait"}
     assert rules(*moved(3, start=1579, end=1619)) == {"after another job"}

@@ -1,6 +1,7 @@
 """Any problem: the plan keeps every rule of the problem, read here from the problem alone."""
 
 from collections import defaultdict
+from dataclasses import replace
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -9,6 +10,7 @@ from naptuft.errors import Infeasible
 from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, Schedule, SharedStore
 from naptuft.planning.schedule import schedule
 from naptuft.planning.schedule.bound import lower_bound
+from naptuft.planning.schedule.faults import faults_of
 
 
 def open_time(machine: Machine, since: int, until: int) -> int:
@@ -29,6 +31,7 @@ def assert_keeps_every_rule(problem: Problem, plan: Schedule) -> None:
         assert at[j, 0].start >= max([job.release, *(finish[name] for name in job.after)])
         for k, operation in enumerate(job.operations):
             p = at[j, k]
+            assert operation.pinned in (None, (p.machine, p.start))
             machine = problem.machines[p.machine]
             assert any(
                 m.machine == p.machine and open_time(machine, p.start, p.end) == m.duration for m in operation.modes
@@ -48,7 +51,7 @@ def assert_keeps_every_rule(problem: Problem, plan: Schedule) -> None:
             assert p.reason
     for machine, work in on_machine.items():
         changes = problem.changeovers.get(machine, {})
-        set_for, free = None, 0
+        set_for, free = problem.machines[machine].set_for, 0
         for p, operation in sorted(work, key=lambda pair: (pair[0].start, pair[0].end)):
             needed = 0
             if operation.family is not None:
@@ -74,7 +77,12 @@ CALENDAR = tuple((day * 100, day * 100 + 60) for day in range(60))
 @st.composite
 def problems(draw, ties: bool = True) -> Problem:
     machines = tuple(
-        Machine(f"M{k}", draw(st.sampled_from([None, CALENDAR, ((5, 40), (50, 90), (150, 6000))]))) for k in range(3)
+        Machine(
+            f"M{k}",
+            draw(st.sampled_from([None, CALENDAR, ((5, 40), (50, 90), (150, 6000))])),
+            draw(st.sampled_from([None, "light", "dark", "brown"])),
+        )
+        for k in range(3)
     )
     stores = (SharedStore("racks", draw(st.integers(2, 4))),)
     jobs = []
@@ -179,3 +187,34 @@ def test_two_threads_repeat_exactly_under_a_limit_of_effort(problem, seed):
         return
     assert schedule(problem, seed=seed, effort=9000, threads=2) == plan
     assert_keeps_every_rule(problem, plan)
+
+
+def pinned_as_in(problem: Problem, plan: Schedule, chosen: set[int]) -> Problem:
+    """The problem with some operations pinned where a plan has them."""
+    pins = {(p.job, p.index): (p.machine, p.start) for k, p in enumerate(plan.placements) if k in chosen}
+    return replace(
+        problem,
+        jobs=tuple(
+            replace(job, operations=tuple(replace(o, pinned=pins.get((j, k))) for k, o in enumerate(job.operations)))
+            for j, job in enumerate(problem.jobs)
+        ),
+    )
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(problems(), st.data())
+def test_what_is_pinned_stays_and_the_rest_is_planned_around_it(problem, data):
+    try:
+        plan = schedule(problem, effort=50)
+    except Infeasible:
+        return
+    numbers = st.integers(0, len(plan.placements) - 1)
+    pinned = pinned_as_in(problem, plan, data.draw(st.sets(numbers, max_size=6)))
+    try:
+        again = schedule(pinned, effort=600)
+    except Infeasible:
+        assert faults_of(pinned) == ()  # a plan exists: the search may miss it, but no pin may be called impossible
+        return
+    assert_keeps_every_rule(pinned, again)
+    whole = pinned_as_in(problem, plan, set(range(len(plan.placements))))
+    assert schedule(whole, effort=50).objective == plan.objective

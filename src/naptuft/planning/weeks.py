@@ -262,7 +262,9 @@ def _planned_blend(book: Book, number: str, product: str, blend: Blend) -> Plann
     )
 
 
-def cut_lists_of(book: Book, designs: Designs, explosion: Explosion, allocated: Allocated) -> tuple[PlannedCutList, ...]:
+def cut_lists_of(
+    book: Book, designs: Designs, explosion: Explosion, allocated: Allocated
+) -> tuple[PlannedCutList, ...]:
     batches = {batch.number: batch for batch in explosion.batches}
     tubes = [
         _tube_list(book, number, batches[number].product, answer, {b.number: b.product for b in explosion.batches})

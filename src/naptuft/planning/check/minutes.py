@@ -73,6 +73,15 @@ def _check_own(problem: Problem, placed: Placement) -> list[Finding]:
     findings = []
     if placed.start < 0:
         findings.append(Finding("not before the start", place, f"starts at minute {placed.start}, before the plan"))
+    if operation.pinned is not None and operation.pinned != (placed.machine, placed.start):
+        pin = problem.machines[operation.pinned[0]].name if operation.pinned[0] < len(problem.machines) else "nothing"
+        findings.append(
+            Finding(
+                "pinned",
+                place,
+                f"starts at minute {placed.start} on {machine.name}; it is pinned to minute {operation.pinned[1]} on {pin}",
+            )
+        )
     durations = {mode.duration for mode in operation.modes if mode.machine == placed.machine}
     if not durations:
         findings.append(Finding("right machine", place, f"is on {machine.name}, which cannot do it"))
@@ -119,7 +128,7 @@ def _check_machines(problem: Problem, placements: list[Placement]) -> list[Findi
     for number, machine in enumerate(problem.machines):
         table = problem.changeovers.get(number, {})
         run = sorted((p for p in placements if p.machine == number), key=lambda p: (p.start, p.end, p.job, p.index))
-        setting: str | None = None
+        setting = machine.set_for
         for placed in run:
             family = _operation(problem, placed).family
             wanted = 0 if family is None or setting is None else table.get((setting, family), 0)
@@ -133,6 +142,14 @@ def _check_machines(problem: Problem, placements: list[Placement]) -> list[Findi
                     )
                 )
             setting = setting if family is None else family
+        if run and run[0].start - run[0].changeover < 0 <= run[0].start:
+            findings.append(
+                Finding(
+                    "not before the start",
+                    _place(problem, run[0].job, run[0].index),
+                    f"is changed over for from minute {run[0].start - run[0].changeover}, before the plan",
+                )
+            )
         latest: Placement | None = None
         for placed in run:
             if latest is not None and placed.start - placed.changeover < latest.end:

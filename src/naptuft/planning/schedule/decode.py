@@ -36,88 +36,60 @@ from naptuft.planning.schedule.fold import (
     OF_JOB,
     OPERATIONS,
     PAUSES,
+    PIN_ROWS,
     RELEASE,
+    RULED,
+    SET_AT_START,
     STORE,
     STORES,
     STRETCH_END,
     STRETCH_FROM,
-    STRETCH_TO,
+    TAKEN_FROM,
+    TAKEN_TO,
     UNITS,
     WAIT_BEFORE,
+    WINDOWS,
     Table,
     job_row,
     machine_row,
     mode_row,
     operation_row,
 )
-
-START, END, CHANGEOVER = range(3)
-# machine state: free from, family set (-1: none yet), address of the open stretch reached
-FREE, SET_FOR, STRETCH = range(3)
-# store state: units held, last start, first and last of the holdings; a holding is its end and its units
-HELD, LAST_START, HEAD, TAIL, ENDS = range(5)
+from naptuft.planning.schedule.ruled import place_ruled
+from naptuft.planning.schedule.state import CHANGEOVER as CHANGEOVER
+from naptuft.planning.schedule.state import END as END
+from naptuft.planning.schedule.state import ENDS as ENDS
+from naptuft.planning.schedule.state import FREE as FREE
+from naptuft.planning.schedule.state import HEAD as HEAD
+from naptuft.planning.schedule.state import LAST_START as LAST_START
+from naptuft.planning.schedule.state import SET_FOR as SET_FOR
+from naptuft.planning.schedule.state import START as START
+from naptuft.planning.schedule.state import STRETCH as STRETCH
+from naptuft.planning.schedule.state import TAIL as TAIL
+from naptuft.planning.schedule.state import copy_into as copy_into
+from naptuft.planning.schedule.state import hold, open_minutes, reserve, run_from, wait_for_store
 
 
 def fresh_machines(f: Table) -> Table:
     """Machines as they stand at minute 0. Shape (machines, 3)."""
     state = np.zeros((f[MACHINES], 3), np.int64)
     for machine in range(f[MACHINES]):
-        state[machine, SET_FOR] = -1
+        state[machine, SET_FOR] = f[machine_row(f, machine) + SET_AT_START]
         state[machine, STRETCH] = f[machine_row(f, machine) + STRETCH_FROM]
     return state
 
 
 def fresh_stores(f: Table) -> Table:
-    """Empty stores. Shape (stores, 4 + 4 * most holdings at a time)."""
-    state = np.zeros((f[STORES], ENDS + 4 * f[HELD_MOST]), np.int64)
-    for store in range(f[STORES]):
-        state[store, HEAD] = ENDS
-        state[store, TAIL] = ENDS
+    """Empty stores, windows with what is pinned, and no pin passed. Shape (rows, 4 + 4 * most holdings at a time)."""
+    state = np.zeros((f[STORES] + f[WINDOWS] + f[PIN_ROWS], ENDS + 4 * f[HELD_MOST]), np.int64)
+    for row in range(state.shape[0]):
+        state[row, HEAD] = ENDS
+        state[row, TAIL] = ENDS
+    for row in range(f[STORES] + f[WINDOWS], state.shape[0]):
+        state[row, TAIL] = ENDS + 1
+    for taken in range(f[TAKEN_FROM], f[TAKEN_TO], 4):
+        reserve(state, f[taken], f[taken + 3], f[taken + 1], f[taken + 2])
     return state
-
-
-def copy_into(state: Table, source: Table) -> None:
-    """Overwrite one two-way table with another of the same shape."""
-    for k in range(state.shape[0]):
-        for n in range(state.shape[1]):
-            state[k, n] = source[k, n]
-
-
-def wait_for_store(stores: Table, store: int, units: int, capacity: int, earliest: int) -> int:
-    """Earliest minute from which the store has room; what is free by then is taken out. [minute]"""
-    earliest = max(earliest, stores[store, LAST_START])
-    head = stores[store, HEAD]
-    tail = stores[store, TAIL]
-    held = stores[store, HELD]
-    while head < tail and (stores[store, head] <= earliest or held + units > capacity):
-        earliest = max(earliest, stores[store, head])
-        held -= stores[store, head + 1]
-        head += 2
-    stores[store, HEAD] = head
-    stores[store, HELD] = held
-    return earliest
-
-
-def hold(stores: Table, store: int, units: int, start: int, end: int) -> None:
-    """Enter a holding from start to end, ends kept in order."""
-    head = stores[store, HEAD]
-    tail = stores[store, TAIL]
-    if tail >= stores.shape[1]:
-        for k in range(head, tail):
-            stores[store, ENDS + k - head] = stores[store, k]
-        tail += ENDS - head
-        head = ENDS
-        stores[store, HEAD] = head
-    k = tail
-    while k > head and stores[store, k - 2] > end:
-        stores[store, k] = stores[store, k - 2]
-        stores[store, k + 1] = stores[store, k - 1]
-        k -= 2
-    stores[store, k] = end
-    stores[store, k + 1] = units
-    stores[store, TAIL] = tail + 2
-    stores[store, HELD] += units
-    stores[store, LAST_START] = start
 
 
 def place(
@@ -132,8 +104,10 @@ def place(
     """Put one operation behind what its machine has; where the calendar has no room left it starts FAR."""
     o = operation_row(f, operation)
     m = mode_row(f, mode)
+    if f[m + RULED] > 0:
+        place_ruled(f, operation, mode, ready, machines, stores, plan)
+        return
     machine = f[m + MACHINE]
-    minutes = f[m + MINUTES]
     family = f[m + FAMILY]
     changeover = 0
     if family >= 0:
@@ -145,31 +119,9 @@ def place(
     store = f[o + STORE]
     if store >= 0:
         start = wait_for_store(stores, store, f[o + UNITS], f[o + CAPACITY], start)
-    stretch = machines[machine, STRETCH]
-    last = f[m + STRETCH_END]
-    end = start + minutes
-    if f[o + PAUSES] == 0:
-        while stretch < last:
-            start = max(start, f[stretch])
-            end = start + minutes
-            if end <= f[stretch + 1]:
-                break
-            stretch += 2
-    else:
-        while stretch < last and f[stretch + 1] <= start:
-            stretch += 2
-        if stretch < last:
-            start = max(start, f[stretch])
-            end = start + minutes
-            while end > f[stretch + 1]:
-                over = end - f[stretch + 1]
-                stretch += 2
-                if stretch >= last:
-                    break
-                end = f[stretch] + over
-    if stretch >= last:
-        start = max(start, FAR)
-        end = start + minutes
+    start, end, _, stretch = run_from(
+        f, machines[machine, STRETCH], f[m + STRETCH_END], f[m + MINUTES], f[o + PAUSES], start
+    )
     machines[machine, FREE] = end
     machines[machine, STRETCH] = stretch
     if store >= 0:
@@ -177,17 +129,6 @@ def place(
     plan[operation, START] = start
     plan[operation, END] = end
     plan[operation, CHANGEOVER] = changeover
-
-
-def open_minutes(f: Table, machine: int, since: int, until: int) -> int:
-    """Open time of a machine between two minutes. [min]"""
-    total = 0
-    on = machine_row(f, machine)
-    for stretch in range(f[on + STRETCH_FROM], f[on + STRETCH_TO], 2):
-        if f[stretch] >= until:
-            break
-        total += max(0, min(until, f[stretch + 1]) - max(since, f[stretch]))
-    return total
 
 
 def place_tied(

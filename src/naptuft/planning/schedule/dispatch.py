@@ -1,5 +1,5 @@
 """First lists by dispatch rules: the plant is run forward and each machine that falls free takes the
-waiting job of highest index.
+waiting job of highest index. What a pinned operation waits for goes before all else.
 
 EARLIEST_DUE  operation due date: the due time less the work and waits still to come
 TARDINESS     apparent tardiness cost with setups: weight / minutes, falling off with the slack and
@@ -46,10 +46,12 @@ from naptuft.planning.schedule.fold import (
     MODE_FROM,
     MODE_TO,
     NEVER,
+    NOT_BEFORE,
     OF_JOB,
     OPERATIONS,
     RELEASE,
     STRETCH_TO,
+    URGENT,
     Table,
     job_row,
     machine_row,
@@ -58,6 +60,7 @@ from naptuft.planning.schedule.fold import (
 )
 
 EARLIEST_DUE, TARDINESS, LONGEST_TAIL = 0, 1, 2
+AT_ONCE = 1e12
 
 
 def tails(f: Table) -> Table:
@@ -144,6 +147,7 @@ def dispatch(
             best = -1
             best_end = NEVER
             o = operation_row(f, operation)
+            arrives[job] = max(arrives[job], f[o + NOT_BEFORE])
             for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
                 m = mode_row(f, mode)
                 machine = f[m + MACHINE]
@@ -195,6 +199,9 @@ def dispatch(
                     due_scale,
                     change_scale,
                 )
+                urgent = f[operation_row(f, operation) + URGENT]
+                if urgent > 0:
+                    index = AT_ONCE - urgent
                 if best_job < 0 or index > best_index or (index == best_index and job < best_job):
                     best_job = job
                     best_index = index

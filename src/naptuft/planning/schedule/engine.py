@@ -13,9 +13,9 @@ import types
 from functools import cache
 from typing import Any
 
-from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves
+from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves, ruled, state
 
-MODULES = (fold, decode, dispatch, moves, anneal, critical)
+MODULES = (fold, state, ruled, decode, dispatch, moves, anneal, critical)
 # Functions that make no arrays are compiled without reference counting, which costs more than they do.
 MAKE_ARRAYS = frozenset(
     {

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from naptuft.planning.problem import Operation, Placement, Problem, Schedule
+from naptuft.planning.schedule.rules import pinned_mode
 
 
 @dataclass(frozen=True)
@@ -84,6 +85,10 @@ class _Model:
             self._calendar(operation, step, mode.machine, mode.duration, literal)
             self.on_machine[mode.machine].append((operation, step, literal))
         model.add_exactly_one(step.chosen.values())
+        pinned = pinned_mode(operation)
+        if pinned is not None and operation.pinned is not None:
+            model.add(step.chosen[pinned] == 1)
+            model.add(step.start == operation.pinned[1])
         return step
 
     def _calendar(self, operation: Operation, step: _Step, machine: int, minutes: int, literal: Any) -> None:
@@ -132,6 +137,7 @@ class _Model:
     def _machine(self, machine: int) -> None:
         model, horizon = self.model, self.horizon
         changes = {pair: minutes for pair, minutes in self.problem.changeovers.get(machine, {}).items() if minutes}
+        set_for = self.problem.machines[machine].set_for
         intervals = []
         for operation, step, literal in self.on_machine[machine]:
             if not operation.pauses and not changes:
@@ -139,7 +145,7 @@ class _Model:
                 if sum(mode.machine == machine for mode in operation.modes) == 1:
                     intervals.append(model.new_optional_fixed_size_interval_var(step.start, minutes, literal, ""))
                     continue
-            begins = model.new_int_var(-horizon, horizon, "")
+            begins = model.new_int_var(0, horizon, "")
             model.add(begins == step.start - step.changeover)
             size = model.new_int_var(0, 2 * horizon, "")
             intervals.append(model.new_optional_interval_var(begins, size, step.end, literal, ""))
@@ -159,7 +165,9 @@ class _Model:
             arcs.append((a, a, literal.negated()))
             first = model.new_bool_var("")
             arcs.append((0, a, first))
-            model.add(step.changeover == 0).only_enforce_if(first)
+            at_first = changes.get((set_for, names[a - 1]), 0) if set_for is not None else 0
+            model.add(step.changeover == at_first).only_enforce_if(first)
+            model.add(step.start >= at_first).only_enforce_if(first)
             arcs.append((a, 0, model.new_bool_var("")))
             for b, (_, follows, _) in enumerate(told, 1):
                 if a == b:

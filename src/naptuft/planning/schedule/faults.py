@@ -6,11 +6,8 @@ from collections import Counter
 
 from naptuft.errors import Fault
 from naptuft.planning.problem import Job, Machine, Operation, Problem
-
-
-def step_name(job: Job, index: int) -> str:
-    """How a step of a job is named to people."""
-    return f"{job.name}, step {index + 1}"
+from naptuft.planning.schedule.pin_faults import pin_faults
+from naptuft.planning.schedule.pin_faults import step_name as step_name
 
 
 def faults_of(problem: Problem) -> tuple[Fault, ...]:
@@ -32,6 +29,8 @@ def faults_of(problem: Problem) -> tuple[Fault, ...]:
         for job in problem.jobs:
             faults += _job_faults(problem, job)
         faults += _precedence_faults(problem)
+    if not faults:
+        faults += pin_faults(problem)
     return tuple(faults)
 
 

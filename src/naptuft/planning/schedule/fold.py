@@ -6,13 +6,14 @@ that the wait is kept whatever stands around them. Every other operation is an i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import accumulate
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 
 from naptuft.planning.problem import Problem
+from naptuft.planning.schedule.rules import Rules, rules_of
 
 Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
@@ -20,22 +21,36 @@ FAR = 1 << 28
 NEVER = 1 << 29
 
 # The table begins with counts and the addresses of the rows.
-OPERATIONS, ITEMS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN = range(7)
-OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS = range(8, 12)
-# operation row; -1: no longest wait, no store. An item goes by the number of its first operation; its
+OPERATIONS, ITEMS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN, WINDOWS = range(8)
+OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS, TAKEN_FROM, TAKEN_TO, PIN_ROWS = range(8, 15)
+# operation row; -1: no longest wait, no store; NOT_BEFORE: where it is pinned; URGENT: one more than the latest
+# start that still keeps a pin further on, 0: none. An item goes by the number of its first operation; its
 # COUNT, and the items of its job before and after it (-1: none), stand in that operation's row
 OPERATION_WIDTH = 16
 MODE_FROM, MODE_TO, MIN_WAIT, MAX_WAIT, STORE, UNITS, PAUSES, CAPACITY = range(8)
-COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER = range(8, 13)
-# mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family
+COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER, NOT_BEFORE, URGENT = range(8, 15)
+# mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family;
+# RULED: address of what else binds, 0: nothing
 MODE_WIDTH = 8
-MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END = range(5)
+MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END, RULED = range(6)
 # job row; due NEVER where none; BEFORE and AFTER are addresses of job numbers
 JOB_WIDTH = 16
 FIRST_ITEM, LAST_ITEM, LAST_OPERATION, RELEASE, DUE, BEFORE_FROM, BEFORE_TO, AFTER_FROM, AFTER_TO, LAST_WAIT = range(10)
 # machine row: address of its first open stretch (two numbers each), and of the end of the last
-MACHINE_WIDTH = 2
-STRETCH_FROM, STRETCH_TO = range(2)
+MACHINE_WIDTH = 4
+STRETCH_FROM, STRETCH_TO, SET_AT_START = range(3)
+
+
+# what else binds a mode: where it is pinned (-1: nowhere), its number among the pins of its machine, the state row
+# of those pins (-1: none) and their addresses, and the addresses of what it needs
+RULED_WIDTH = 8
+PINNED_AT, PINNED_END, PIN_NUMBER, PINS_ROW, PINS_FROM, PINS_TO, NEEDS_FROM, NEEDS_TO = range(8)
+PIN_WIDTH = 4
+PIN_START, PIN_END, PIN_FAMILY, PIN_CHANGE = range(4)
+# a need: row and capacity of its window and the units taken; whether from the changeover on, whether for the run,
+# whether over closed time as well, and for how long after the end
+NEED_WIDTH = 8
+NEED_ROW, NEED_UNITS, NEED_CAPACITY, LEAD, RUNS, WHOLE, STAYS = range(7)
 
 
 class Folded(NamedTuple):
@@ -69,7 +84,7 @@ def machine_row(f: Table, machine: int) -> int:
     return f[MACHINE_ROWS] + MACHINE_WIDTH * machine
 
 
-def _families(problem: Problem, machine: int) -> dict[str, int]:
+def families_of(problem: Problem, machine: int) -> dict[str, int]:
     """Families the changeovers of one machine tell apart; all others share the index after the last."""
     names: dict[str, int] = {}
     for pair, minutes in problem.changeovers.get(machine, {}).items():
@@ -77,6 +92,11 @@ def _families(problem: Problem, machine: int) -> dict[str, int]:
             for name in pair:
                 names.setdefault(name, len(names))
     return names
+
+
+def family_index(known: dict[str, int], family: str | None) -> int:
+    """The index of a family on a machine; -1: it changes nothing there."""
+    return -1 if family is None or not known else known.get(family, len(known))
 
 
 def fold(problem: Problem) -> Folded:
@@ -89,7 +109,7 @@ def fold(problem: Problem) -> Folded:
     (1, 2)
     """
     operations = [operation for job in problem.jobs for operation in job.operations]
-    families = [_families(problem, machine) for machine in range(len(problem.machines))]
+    families = [families_of(problem, machine) for machine in range(len(problem.machines))]
 
     items: list[list[int]] = []
     number = 0
@@ -102,15 +122,9 @@ def fold(problem: Problem) -> Folded:
             tied = operation.max_wait is not None
             number += 1
 
-    mode_family = []
-    for operation in operations:
-        for mode in operation.modes:
-            known = families[mode.machine]
-            if operation.family is None or not known:
-                mode_family.append(-1)
-            else:
-                mode_family.append(known.get(operation.family, len(known)))
-
+    mode_family = [
+        family_index(families[mode.machine], operation.family) for operation in operations for mode in operation.modes
+    ]
     # a row for each family a machine may be set to, with the minutes from each it may be set for
     squares: list[list[list[int]]] = []
     for machine, known in enumerate(families):
@@ -127,7 +141,8 @@ def fold(problem: Problem) -> Folded:
     for index, names in enumerate(before):
         for other in names:
             after[other].append(index)
-    held = [1]
+    rules = rules_of(problem)
+    held = [rules.held_most]
     for index, store in enumerate(problem.stores):
         units = [operation.units for operation in operations if operation.store == index and operation.units > 0]
         if units:
@@ -137,6 +152,7 @@ def fold(problem: Problem) -> Folded:
     table[OPERATIONS], table[ITEMS], table[JOBS] = len(operations), sum(map(len, items)), len(problem.jobs)
     table[MACHINES], table[STORES], table[HELD_MOST] = len(problem.machines), len(problem.stores), max(held)
     table[BY_MAKESPAN] = int(problem.objective == "makespan")
+    table[WINDOWS], table[PIN_ROWS] = rules.windows, len(rules.pins)
 
     def append(numbers: Iterable[int]) -> tuple[int, int]:
         address = len(table)
@@ -152,21 +168,22 @@ def fold(problem: Problem) -> Folded:
         for machine in problem.machines
     ]
     changes = [[append(minutes)[0] for minutes in square] for square in squares]
+    table[TAKEN_FROM], table[TAKEN_TO] = append(number for row in rules.taken for number in row)
+    ruled = _append_ruled(rules, append, changes, families, stretches)
     links = [append(names) + append(others) for names, others in zip(before, after, strict=True)]
 
     mode_to = list(accumulate(len(operation.modes) for operation in operations))
     rows = [
         [
-            to - len(operation.modes),
-            to,
+            *(rules.only_mode.get(number) or (to - len(operation.modes), to)),
             operation.min_wait,
             -1 if operation.max_wait is None else operation.max_wait,
-            -1 if operation.store is None or operation.units <= 0 else operation.store,
+            -1 if operation.store is None or operation.units <= 0 or number in rules.windowed else operation.store,
             operation.units,
             int(operation.pauses),
             0 if operation.store is None else problem.stores[operation.store].capacity,
         ]
-        for operation, to in zip(operations, mode_to, strict=True)
+        for number, (operation, to) in enumerate(zip(operations, mode_to, strict=True))
     ]
     job_rows = []
     number = 0
@@ -182,6 +199,8 @@ def fold(problem: Problem) -> Folded:
                     0 if operation == own[0] else operations[operation - 1].min_wait,
                     own[k - 1] if k else -1,
                     end if k + 1 < len(own) else -1,
+                    pinned[1] if (pinned := operations[operation].pinned) else 0,
+                    rules.urgent.get(operation, 0),
                 ]
         due = NEVER if job.due is None else job.due
         last = number - 1
@@ -195,14 +214,55 @@ def fold(problem: Problem) -> Folded:
                 mode.duration,
                 family,
                 changes[mode.machine][family] if family >= 0 else 0,
-                stretches[mode.machine][1],
+                ruled[number][1] if number in ruled else stretches[mode.machine][1],
+                ruled[number][0] if number in ruled else 0,
             )
-            for mode, family in zip((mode for o in operations for mode in o.modes), mode_family, strict=True)
+            for number, (mode, family) in enumerate(
+                zip((mode for o in operations for mode in o.modes), mode_family, strict=True)
+            )
         ),
     )
     table[JOB_ROWS] = append_rows(JOB_WIDTH, job_rows)
-    table[MACHINE_ROWS] = append_rows(MACHINE_WIDTH, stretches)
+    table[MACHINE_ROWS] = append_rows(
+        MACHINE_WIDTH,
+        (
+            (*stretch, family_index(families[index], problem.machines[index].set_for))
+            for index, stretch in enumerate(stretches)
+        ),
+    )
     return Folded(
         table=np.array(table, dtype=np.int32),
         weight=np.array([job.weight for job in problem.jobs], dtype=np.float64),
     )
+
+
+def _append_ruled(
+    rules: Rules,
+    append: Callable[[Iterable[int]], tuple[int, int]],
+    changes: Sequence[Sequence[int]],
+    families: Sequence[dict[str, int]],
+    stretches: Sequence[tuple[int, int]],
+) -> dict[int, tuple[int, int]]:
+    """For each mode that more binds: the address of its row, and the end of its calendar."""
+    rows = {}
+    pins_at: dict[int, tuple[int, int, int]] = {}
+    for place, (machine, pins) in enumerate(rules.pins.items()):
+        numbers: list[int] = []
+        for pin in pins:
+            family = family_index(families[machine], pin.family)
+            numbers += [pin.start, pin.end, family, changes[machine][family] if family >= 0 else 0]
+        pins_at[machine] = (rules.first_pin_row + place, *append(numbers))
+    for mode, rule in rules.modes.items():
+        needs = append(number for need in rule.needs for number in (*need, 0))
+        pinned = rules.pins[rule.machine][rule.pin] if rule.pin is not None else None
+        row = append(
+            (
+                -1 if pinned is None else pinned.start,
+                -1 if pinned is None else pinned.end,
+                -1 if rule.pin is None else rule.pin,
+                *pins_at.get(rule.machine, (-1, 0, 0)),
+                *needs,
+            )
+        )[0]
+        rows[mode] = (row, stretches[rule.machine][1])
+    return rows

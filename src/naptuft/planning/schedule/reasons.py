@@ -93,12 +93,20 @@ def explain(problem: Problem, placements: Sequence[Placement]) -> tuple[Placemen
             step = _step(other.operations[previous.index], previous.index)
             busy = f"{machine} is busy with {other.name} ({step}) until {clock(previous.end, problem.origin)}"
             reason = f"{busy}, then changed over for {placement.changeover} min" if placement.changeover else busy
+        elif previous is None and placement.changeover > ready:
+            ready = placement.changeover
+            reason = (
+                f"{machine} is set for {problem.machines[placement.machine].set_for} at the start of the plan "
+                f"and changed over for {placement.changeover} min"
+            )
         opened = earliest_start(problem, operation, placement, ready)
         if opened > ready:
             ready = opened
             reason = f"{machine} is closed, or open too briefly, until {clock(opened, problem.origin)}; before that, {reason}"
         if placement.start > ready:
             reason = _held_back(problem, placement, operation, starts) or reason
+        if operation.pinned is not None:
+            reason = f"pinned to {machine} at {clock(placement.start, problem.origin)}"
         explained.append(replace(placement, reason=reason))
     return tuple(explained)
 

@@ -323,6 +323,8 @@ class Search:
         )
 
     def _no_room(self, placement: Placement) -> Fault:
+        if self.problem.jobs[placement.job].operations[placement.index].pinned is not None:
+            return self._missed_pin(placement)
         machine = self.problem.machines[placement.machine]
         stretches = machine.open or ()
         needed = sum(
@@ -338,6 +340,16 @@ class Search:
             f"what fits before it ends at {reasons.clock(stretches[-1][1] if stretches else 0)}: "
             f"{room} min are open, at least {needed} min are asked of this machine alone",
             "open more time, move work to another machine or plan fewer orders",
+        )
+
+    def _missed_pin(self, placement: Placement) -> Fault:
+        job, index = self.problem.jobs[placement.job], placement.index
+        before = f"step {index} of it" if index else " and ".join(job.after) or "others"
+        return Fault(
+            f"{step_name(job, index)}, pinned",
+            "not kept",
+            f"a pin that {before} can be ready for; the search found no plan that is",
+            "pin it later, unpin it, or search longer",
         )
 
 

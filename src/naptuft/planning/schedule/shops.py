@@ -18,6 +18,7 @@ import numpy as np
 from naptuft.planning.problem import Problem
 from naptuft.planning.schedule.critical import BEST, HEAD_TIME, NOW, ROUND, SINCE, empty_shop
 from naptuft.planning.schedule.fold import Table
+from naptuft.planning.schedule.rules import is_ruled
 
 KEPT = 8
 PATIENCE = 12_000
@@ -33,6 +34,7 @@ def is_plain(problem: Problem) -> bool:
         and all(machine.open is None for machine in problem.machines)
         and not any(any(changes.values()) for changes in problem.changeovers.values())
         and not any(job.after for job in problem.jobs)
+        and not is_ruled(problem)
         and all(o.max_wait is None and (o.store is None or o.units == 0) for o in operations)
     )
 
@@ -53,7 +55,7 @@ class Rounds:
         modes = sum(len(operation.modes) for job in self.problem.jobs for operation in job.operations)
         self.shop = empty_shop(self.table, modes, self.seed)
         self.dice = np.random.default_rng(self.seed)
-        self.tenure = 10 + operations // (2 * self.machines)
+        self.tenure = 8 + operations // (self.machines * self.machines)
         self.last_on = np.zeros(self.machines, np.int32)
 
     def _begin(self, engine: Any, order: Table, modes: Table) -> None:
