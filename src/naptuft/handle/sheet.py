@@ -148,9 +148,7 @@ def _mould(handle: HandleChoice, shape: Part) -> tuple[Part, ...]:
     gate = gate_for(_thinnest(handle))
     cycle, _ = _press_time(handle, shape, gate)
     needed = min(MOST_CAVITIES, even(cavities_for(handle.handles_per_hour, cycle)))
-    tried = [_in_mould(handle, shape, gate, cavities) for cavities in _fewer(needed)]
-    fitting = [parts for parts in tried if _press_suits(parts[-1])]
-    runner, filling, moulding, press = fitting[0] if fitting else tried[0]
+    runner, filling, moulding, press = _largest_that_fits(handle, shape, gate, needed)
     kind, thickness, width = _cooling(handle, shape)
     cooling = worked(
         "Cooling",
@@ -166,8 +164,16 @@ def _mould(handle: HandleChoice, shape: Part) -> tuple[Part, ...]:
     return runner, filling, moulding, cooling, press, regrind
 
 
-def _fewer(needed: int) -> tuple[int, ...]:
-    return tuple(sorted({1, *range(2, needed + 1, 2)}, reverse=True))
+def _largest_that_fits(handle: HandleChoice, shape: Part, gate: float, needed: int) -> tuple[Part, Part, Part, Part]:
+    """The mould with the cavities needed, or the most that a press takes; the former where none takes any."""
+    wanted = parts = _in_mould(handle, shape, gate, needed)
+    cavities = needed
+    while not _press_suits(parts[-1]):
+        cavities -= 2 if cavities > 2 else 1
+        if cavities < 1:
+            return wanted
+        parts = _in_mould(handle, shape, gate, cavities)
+    return parts
 
 
 def _press_suits(part: Part) -> bool:

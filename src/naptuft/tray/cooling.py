@@ -77,8 +77,8 @@ def cooling_course(cooling: TrayCooling, mould: float, end_time: float) -> Cours
         cooling.temperatures[0],
         (Face(cooling.contact, mould), Face(cooling.air_film, cooling.air_temperature)),
         end_time,
-        cells=24,
-        steps=80,
+        cells=20,
+        steps=60,
     )
 
 
@@ -165,7 +165,7 @@ def draw_cooling(cooling: TrayCooling, result: Result) -> str:
     graph = Graph("cooling time against mould temperature", "mould, °C", "cooling, s")
     top = min(release - 6, hot - 6)
     low = min(mould, max(ZERO_CELSIUS + 5, release - 75))
-    warmths = sorted({low + (top - low) * k / 9 for k in range(10)} | ({mould} if mould <= top else set()))
+    warmths = sorted({low + (top - low) * k / 6 for k in range(7)} | ({mould} if mould <= top else set()))
     graph.curve([(t - ZERO_CELSIUS, release_time(cooling, t)[0]) for t in warmths], "as it happens")
     sheet = SHEETS[cooling.sheet]
     printed = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import tan
 
@@ -116,6 +117,7 @@ class WallMap:
 RAMP_PARTS = (("a quarter up", 0.25), ("half way up", 0.5), ("three quarters up", 0.75))
 
 
+@lru_cache(maxsize=64)
 def wall_map(shape: TrayShape, radius: float, stretches: int = 72) -> WallMap:
     """Walls of a tray drawn into a female mould, as shares of the sheet's thickness.
 
