@@ -6,6 +6,7 @@ scheduling problem again, minute for minute. Replays and replanning begin here.
 
 from __future__ import annotations
 
+import datetime
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -44,7 +45,7 @@ def answered(book: Book, plan: Plan) -> Answered:
     designs = {outcome.product: outcome for outcome in plan.designs}
     explosion = exploded(book, plan)
     released = {order.number: order.release for order in plan.work_orders if order.release > book.start}
-    allocated = Allocated(tuple(plan.allocations), plan.purchases, {}, released, {}, (), ())
+    allocated = Allocated(tuple(plan.allocations), plan.purchases, {}, released, _waits_for(book, plan), (), ())
     timing = pose(book, designs, explosion, allocated)
     job_of = {batch.number: job for job, batch in enumerate(timing.batches)}
     index_of = [{step.step: index for index, step in enumerate(route)} for route in timing.steps]
@@ -71,6 +72,21 @@ def answered(book: Book, plan: Plan) -> Answered:
         quality.effort,
     )
     return Answered(designs, explosion, allocated, timing, schedule)
+
+
+def _waits_for(book: Book, plan: Plan) -> Mapping[str, str]:
+    """For each work order that waits for bought material, what comes last, in words."""
+    arrives = {purchase.number: (purchase.arrives, "purchase") for purchase in plan.purchases}
+    for lot in book.lots:
+        if lot.arrives is not None:
+            arrives[lot.code] = lot.arrives.replace(tzinfo=book.start.tzinfo), "lot"
+    last: dict[str, tuple[datetime.datetime, str]] = {}
+    for taken in plan.allocations:
+        if taken.lot in arrives:
+            when, kind = arrives[taken.lot]
+            words = f"{kind} {taken.lot} of {taken.material_name}"
+            last[taken.work_order] = max(last.get(taken.work_order, (when, words)), (when, words))
+    return {number: words for number, (_, words) in last.items()}
 
 
 def _same_book(book: Book, plan: Plan) -> None:

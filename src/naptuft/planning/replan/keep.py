@@ -1,0 +1,177 @@
+"""A repair that leaves in place all that can stay there: what cannot goes into the first gap that takes it.
+
+Pushing everything later in the same order moves many operations a little; this moves few, perhaps further.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, insort
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import replace
+
+from naptuft.planning.problem import Placement
+from naptuft.planning.replan.shift import FAR, Choice, Key, Shifter, full_until, run_of
+
+Slot = tuple[int, int, Key]
+
+
+class Keeper:
+    """Machines and stores with everything where it was planned, done and running work as it is.
+
+    On machines that are `pushed` nothing keeps its place for later: work follows there in its order.
+    """
+
+    def __init__(self, shifter: Shifter, planned: Mapping[Key, Placement], pushed: Set[int] = frozenset()):
+        self.shifter = shifter
+        self.problem = shifter.problem
+        self.at = shifter.floor.at
+        self.slots: list[list[Slot]] = [[] for _ in self.problem.machines]
+        self.stores: list[dict[Key, tuple[int, int, int]]] = [{} for _ in self.problem.stores]
+        for key, placed in shifter.floor.fixed.items():
+            self.put(key, placed)
+        for key, placed in planned.items():
+            if placed.machine not in pushed:
+                self.put(key, placed)
+
+    def put(self, key: Key, placed: Placement) -> None:
+        """Take up a place on the machine and in the store."""
+        insort(self.slots[placed.machine], (placed.start, placed.end, key))
+        operation = self.shifter.operation[key]
+        if operation.store is not None and operation.units:
+            self.stores[operation.store][key] = placed.start, placed.end + operation.min_wait, operation.units
+
+    def take(self, key: Key, placed: Placement) -> None:
+        """Give the place up, where it is taken."""
+        slot = placed.start, placed.end, key
+        if slot in self.slots[placed.machine]:
+            self.slots[placed.machine].remove(slot)
+        operation = self.shifter.operation[key]
+        if operation.store is not None:
+            self.stores[operation.store].pop(key, None)
+
+    def change(self, machine: int, was: str | None, becomes: str | None) -> int:
+        """Minutes to change a machine over."""
+        if was is None or becomes is None:
+            return 0
+        return self.problem.changeovers.get(machine, {}).get((was, becomes), 0)
+
+    def family_before(self, machine: int, place: int) -> str | None:
+        """What a machine is set for before the slot at a place."""
+        for _, _, key in reversed(self.slots[machine][:place]):
+            family = self.shifter.operation[key].family
+            if family is not None:
+                return family
+        return self.problem.machines[machine].set_for
+
+    def stays(self, key: Key, placed: Placement, ready: int, minutes: int) -> bool:
+        """Whether an operation can still be where it was planned."""
+        operation = self.shifter.operation[key]
+        machine = placed.machine
+        if placed.start < max(ready, self.at):
+            return False
+        start, end = self._run(machine, placed.start, minutes, operation.pauses)
+        if (start, end) != (placed.start, placed.end):
+            return False
+        slots = self.slots[machine]
+        slot = placed.start, placed.end, key
+        place = bisect_left(slots, slot)
+        changeover = self.change(machine, self.family_before(machine, place), operation.family)
+        begin = placed.start - changeover
+        if begin < self.at and changeover and key not in self.shifter.floor.under_way:
+            return False
+        if place and slots[place - 1][1] > begin:
+            return False
+        following = place + 1 if place < len(slots) and slots[place] == slot else place
+        if following < len(slots):
+            family = self.shifter.operation[slots[following][2]].family
+            if end + self.change(machine, operation.family, family) > slots[following][0]:
+                return False
+        return self._has_room(key, start, end)
+
+    def gap(self, key: Key, machine: int, minutes: int, ready: int) -> tuple[int, int]:
+        """Start and end in the first gap of a machine that takes an operation, changeovers on both sides kept."""
+        operation = self.shifter.operation[key]
+        slots = self.slots[machine]
+        ready = max(ready, self.at)
+        for place in range(len(slots) + 1):
+            free = max(self.at, slots[place - 1][1]) if place else self.at
+            until = slots[place][0] if place < len(slots) else FAR
+            if until <= ready and place < len(slots):
+                continue
+            before = self.change(machine, self.family_before(machine, place), operation.family)
+            after = 0
+            if place < len(slots) and operation.family is not None:
+                after = self.change(machine, operation.family, self.shifter.operation[slots[place][2]].family)
+            start = max(ready, free + before)
+            start, end = self._run(machine, start, minutes, operation.pauses)
+            while end + after <= until and not self._has_room(key, start, end):
+                assert operation.store is not None
+                held = [h for other, h in self.stores[operation.store].items() if other != key]
+                capacity = self.problem.stores[operation.store].capacity
+                later = full_until(held, capacity, operation.units, start, end + operation.min_wait)
+                assert later is not None
+                start, end = self._run(machine, later, minutes, operation.pauses)
+            if end + after <= until or place == len(slots):
+                return start, end
+        raise AssertionError("the last gap has no end")
+
+    def _run(self, machine: int, start: int, minutes: int, pauses: bool) -> tuple[int, int]:
+        return run_of(self.problem.machines[machine], self.shifter.closes[machine], start, minutes, pauses)
+
+    def _has_room(self, key: Key, start: int, end: int) -> bool:
+        operation = self.shifter.operation[key]
+        if operation.store is None or not operation.units:
+            return True
+        held = [h for other, h in self.stores[operation.store].items() if other != key]
+        capacity = self.problem.stores[operation.store].capacity
+        return full_until(held, capacity, operation.units, start, end + operation.min_wait) is None
+
+
+def keep_in_place(
+    shifter: Shifter, first: Choice, planned: Mapping[Key, Placement], pushed: Set[int] = frozenset()
+) -> Choice:
+    """The choice that leaves most where it is, from one in which everything keeps its order.
+
+    pushed  machines on which the order is kept instead, and all pushed later that must be
+    """
+    keeper = Keeper(shifter, planned, pushed)
+    placed: dict[Key, Placement] = dict(shifter.floor.fixed)
+    machine, earliest = dict(first.machine), dict(first.earliest)
+    for key in first.order:
+        operation, job = shifter.operation[key], shifter.problem.jobs[key[0]]
+        ready = max([job.release] if key[1] == 0 else [0])
+        for other in shifter.before[key]:
+            ready = max(ready, placed[other].end + shifter.operation[other].min_wait)
+        before = planned.get(key)
+        if before is not None:
+            if keeper.stays(key, before, ready, machine[key][1]):
+                placed[key] = before
+                if before.machine in pushed:
+                    keeper.put(key, before)
+                continue
+            keeper.take(key, before)
+        ways = [(*keeper.gap(key, m.machine, m.duration, ready), m.machine, m.duration) for m in operation.modes]
+        start, end, chosen, minutes = min(ways, key=lambda way: (way[1], way[2] != machine[key][0], way[0], way[2]))
+        placed[key] = Placement(*key, chosen, start, end)
+        keeper.put(key, placed[key])
+        machine[key] = chosen, minutes
+        earliest.pop(key, None)
+    order = in_order(shifter, {key: float(placed[key].start) for key in first.order}, first.order)
+    return replace(first, order=order, machine=machine, earliest=earliest)
+
+
+def in_order(shifter: Shifter, rank: Mapping[Key, float], ties: Sequence[Key]) -> tuple[Key, ...]:
+    """Keys by rank, then as they stand in `ties`, each behind what must come before it."""
+    place = {key: k for k, key in enumerate(ties)}
+    done: dict[Key, None] = {}
+    for begin in sorted(rank, key=lambda key: (rank[key], place[key])):
+        stack = [begin]
+        while stack:
+            key = stack[-1]
+            waiting = [other for other in shifter.before[key] if other in rank and other not in done]
+            if key in done or not waiting:
+                done.setdefault(key)
+                stack.pop()
+            else:
+                stack += waiting
+    return tuple(done)
