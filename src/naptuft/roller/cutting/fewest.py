@@ -9,7 +9,7 @@ from time import monotonic
 
 import numpy as np
 
-from naptuft.roller.cutting.patterns import fewest_patterns
+from naptuft.roller.cutting.patterns import fewer_than, fewest_patterns
 from naptuft.roller.cutting.pricing import compile_for
 from naptuft.roller.cutting.search import Effort, Search, first_fit_decreasing, fullest_first, trimmed
 
@@ -50,6 +50,7 @@ def cut_on_grid(
     nodes: int,
     seconds: float,
     tidy: bool = True,
+    most_patterns: int | None = None,
 ) -> GridCut:
     """Cut the lengths wanted from stock pieces of `usable` length; few patterns, then most useful leftover.
 
@@ -58,6 +59,7 @@ def cut_on_grid(
     nodes       relaxations the search may spend; seconds is the last limit,
                 counted after any compiling
     tidy        after the fewest stock pieces, also look for few patterns and useful leftover
+    most_patterns  different patterns allowed, if need be at the price of more stock pieces
 
     >>> cut_on_grid(lengths=[6, 4], quantities=[2, 2], usable=10, kerf=0, kept=1, nodes=9, seconds=9).patterns
     (GridPattern(pieces=(1, 1), count=2, offcut=0),)
@@ -72,6 +74,10 @@ def cut_on_grid(
     fewest = False
     if tidy:
         answer, fewest = fewest_patterns(answer, weights, capacity, demand, leftover, effort)
+    if most_patterns is not None and len({pattern.tobytes() for pattern in answer}) > most_patterns:
+        fewer = fewer_than(most_patterns, answer, weights, capacity, demand, effort)
+        if fewer is not None:
+            answer, fewest = fewer, False
     alike: dict[tuple[int, ...], int] = {}
     for pattern in answer:
         key = tuple(pattern.tolist())

@@ -7,17 +7,16 @@ piece from an offcut. Inside, all lengths are whole numbers on a grid fine enoug
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING
 
 from naptuft.errors import DesignError, Fault
+from naptuft.roller.cutting.stock import in_metres, on_grid
 
 if TYPE_CHECKING:
-    from naptuft.roller.cutting.fewest import GridPattern
-
-GRID_PER_METRE = 10**9
+    from naptuft.roller.cutting.fewest import GridCut, GridPattern
 
 
 @dataclass(frozen=True)
@@ -62,7 +61,8 @@ class CutList:
     lower_bound     stock pieces proven to be needed
     proven_optimal  True only when the two are equal
     patterns        most used first
-    status          "optimal", "stopped at the work limit" or "stopped at the time limit"
+    status          "optimal", "stopped at the work limit", "stopped at the time limit" or
+                    "few patterns at the price of more stock"
     fewest_patterns_proven  True when no list of as many stock pieces has fewer patterns
     """
 
@@ -80,12 +80,12 @@ class CutList:
     @property
     def pieces_length(self) -> float:
         """Length of all pieces cut. [m]"""
-        return _metres(sum(p.count * sum(_grid(length) * n for _, length, n in p.pieces) for p in self.patterns))
+        return in_metres(sum(p.count * sum(on_grid(length) * n for _, length, n in p.pieces) for p in self.patterns))
 
     @property
     def stock_used(self) -> float:
         """Length of all stock pieces used. [m]"""
-        return _metres(_grid(self.stock_length) * self.rolls)
+        return in_metres(on_grid(self.stock_length) * self.rolls)
 
     @property
     def offcuts(self) -> tuple[tuple[float, int], ...]:
@@ -99,12 +99,12 @@ class CutList:
     @property
     def offcut_length(self) -> float:
         """Length of all offcuts long enough to keep. [m]"""
-        return _metres(sum(_grid(length) * count for length, count in self.offcuts))
+        return in_metres(sum(on_grid(length) * count for length, count in self.offcuts))
 
     @property
     def waste(self) -> float:
         """Length that becomes neither piece nor kept offcut: trim, saw cuts and short ends. [m]"""
-        return _metres(_grid(self.stock_used) - _grid(self.pieces_length) - _grid(self.offcut_length))
+        return in_metres(on_grid(self.stock_used) - on_grid(self.pieces_length) - on_grid(self.offcut_length))
 
     @property
     def yield_share(self) -> float:
@@ -120,6 +120,7 @@ def cut_list(
     kerf: float = 0.0,
     end_trim: float = 0.0,
     min_offcut: float = 0.0,
+    most_patterns: int | None = None,
     nodes: int = 400,
     seconds: float = 10.0,
 ) -> CutList:
@@ -130,6 +131,8 @@ def cut_list(
     kerf          width of the saw or knife cut [m]
     end_trim      lost at each end of every stock piece, its own cut included [m]
     min_offcut    shortest leftover worth keeping [m]
+    most_patterns different patterns wanted at most, if need be at the price of more stock pieces; where no such
+                  list is found, the one with the fewest found is given
     nodes         relaxations the search may spend: the same input gives the same list
     seconds       last limit; when it stops the search, the status says so and the list may not repeat
 
@@ -145,16 +148,17 @@ def cut_list(
 
     wanted: dict[int, int] = {}
     for demand in demands:
-        wanted[_grid(demand.length)] = wanted.get(_grid(demand.length), 0) + demand.quantity
+        wanted[on_grid(demand.length)] = wanted.get(on_grid(demand.length), 0) + demand.quantity
     lengths = sorted(wanted, reverse=True)
     cut = cut_on_grid(
         lengths=lengths,
         quantities=[wanted[length] for length in lengths],
-        usable=_grid(stock_length) - 2 * _grid(end_trim),
-        kerf=_grid(kerf),
-        kept=_grid(min_offcut),
+        usable=on_grid(stock_length) - 2 * on_grid(end_trim),
+        kerf=on_grid(kerf),
+        kept=on_grid(min_offcut),
         nodes=nodes,
         seconds=seconds,
+        most_patterns=most_patterns,
     )
     proven = cut.rolls == cut.bound
     return CutList(
@@ -166,9 +170,17 @@ def cut_list(
         lower_bound=cut.bound,
         proven_optimal=proven,
         patterns=_named(cut.patterns, lengths, demands),
-        status="optimal" if proven else f"stopped at the {'time' if cut.out_of_time else 'work'} limit",
+        status=_status(cut, most_patterns),
         fewest_patterns_proven=cut.fewest_proven,
     )
+
+
+def _status(cut: GridCut, most_patterns: int | None) -> str:
+    if cut.rolls == cut.bound:
+        return "optimal"
+    if cut.out_of_time:
+        return "stopped at the time limit"
+    return "stopped at the work limit" if most_patterns is None else "few patterns at the price of more stock"
 
 
 def _refuse(stock_length: float, demands: Sequence[CutDemand], kerf: float, end_trim: float, min_offcut: float) -> None:
@@ -178,66 +190,83 @@ def _refuse(stock_length: float, demands: Sequence[CutDemand], kerf: float, end_
     for label, value in (("kerf", kerf), ("end trim", end_trim), ("shortest offcut kept", min_offcut)):
         if not isfinite(value) or value < 0:
             faults.append(Fault(label, value, "a length of at least 0 m", f"give the {label} as a length"))
-    if not demands:
-        faults.append(Fault("pieces", 0, "at least one length", "give a length and a quantity"))
     if not faults and stock_length - 2 * end_trim <= 0:
         faults.append(
             Fault("end trim", end_trim, f"below {stock_length / 2:g} m", "nothing is left of the stock: trim less")
         )
-    usable = stock_length - 2 * end_trim
-    for row, demand in enumerate(demands, start=1):
-        place = f"pieces, row {row} ({demand.name})"
-        if not isfinite(demand.length) or demand.length <= 0:
-            faults.append(Fault(f"{place}, length", demand.length, "a length above 0 m", "correct the length"))
-        elif not faults and _grid(demand.length) > _grid(stock_length) - 2 * _grid(end_trim):
-            faults.append(
-                Fault(f"{place}, length", demand.length, f"at most {usable:g} m", "use longer stock or trim less")
-            )
-        if demand.quantity < 1 or demand.quantity != int(demand.quantity):
-            faults.append(
-                Fault(f"{place}, quantity", demand.quantity, "a whole number of at least 1", "correct the quantity")
-            )
+    faults += demand_faults(demands, None if faults else on_grid(stock_length) - 2 * on_grid(end_trim))
     if faults:
         raise DesignError(*faults)
 
 
-def _grid(metres: float) -> int:
-    return round(metres * GRID_PER_METRE)
+def demand_faults(demands: Sequence[CutDemand], longest: int | None) -> list[Fault]:
+    """What is wrong with the pieces wanted; longest: the most a piece may measure, in grid steps, where known."""
+    if not demands:
+        return [Fault("pieces", 0, "at least one length", "give a length and a quantity")]
+    faults = []
+    for row, demand in enumerate(demands, start=1):
+        place = f"pieces, row {row} ({demand.name})"
+        if not isfinite(demand.length) or demand.length <= 0:
+            faults.append(Fault(f"{place}, length", demand.length, "a length above 0 m", "correct the length"))
+        elif longest is not None and on_grid(demand.length) > longest:
+            most = f"at most {in_metres(longest):g} m"
+            faults.append(Fault(f"{place}, length", demand.length, most, "use longer stock or trim less"))
+        if demand.quantity < 1 or demand.quantity != int(demand.quantity):
+            faults.append(
+                Fault(f"{place}, quantity", demand.quantity, "a whole number of at least 1", "correct the quantity")
+            )
+    return faults
 
 
-def _metres(grid: int) -> float:
-    return grid / GRID_PER_METRE
+def names_waiting(demands: Sequence[CutDemand]) -> dict[int, list[list]]:
+    """For each length in grid steps, [name, length, pieces still to name] in the order asked."""
+    queues: dict[int, list[list]] = {}
+    for demand in demands:
+        queues.setdefault(on_grid(demand.length), []).append([demand.name, demand.length, demand.quantity])
+    return queues
+
+
+def handed_out(
+    lengths: Sequence[int], numbers: Sequence[int], count: int, queues: dict[int, list[list]]
+) -> Iterator[tuple[list[list[tuple[str, float, int]]], int]]:
+    """Name the pieces of a pattern cut `count` times, taking names off the queues.
+
+    Yields runs of stock pieces with the same names: for each length (name, length [m], how many in one), and how many
+    stock pieces are named so.
+
+    >>> waiting = names_waiting([CutDemand("blue", 0.3, 4), CutDemand("green", 0.3, 5)])
+    >>> [(shares[0], run) for shares, run in handed_out([300_000_000], [3], 3, waiting)]
+    [([('blue', 0.3, 3)], 1), ([('blue', 0.3, 1), ('green', 0.3, 2)], 1), ([('green', 0.3, 3)], 1)]
+    """
+    while count:
+        shares: list[list[tuple[str, float, int]]] = []
+        run, taken = count, []
+        for length, number in zip(lengths, numbers, strict=True):
+            share = []
+            for entry in queues[length]:
+                take = min(number, entry[2])
+                if take:
+                    share.append((entry[0], entry[1], take))
+                    taken.append((entry, take))
+                    number -= take
+            shares.append(share)
+        for entry, take in taken:
+            run = min(run, entry[2] // take)
+        for entry, take in taken:
+            entry[2] -= run * take
+        count -= run
+        yield shares, run
 
 
 def _named(
     patterns: Sequence[GridPattern], lengths: Sequence[int], demands: Sequence[CutDemand]
 ) -> tuple[CutPattern, ...]:
     """Patterns with the names of the pieces; equal lengths are handed to the names in the order asked."""
-    queues: dict[int, list[list]] = {length: [] for length in lengths}
-    for demand in demands:
-        queues[_grid(demand.length)].append([demand.name, demand.length, demand.quantity])
+    queues = names_waiting(demands)
     made: dict[tuple[tuple[tuple[str, float, int], ...], int], int] = {}
     for pattern in patterns:
-        left = pattern.count
-        while left:
-            pieces: list[tuple[str, float, int]] = []
-            run = left
-            taken: list[tuple[list, int]] = []
-            for length, number in zip(lengths, pattern.pieces, strict=True):
-                for entry in queues[length]:
-                    if not number:
-                        break
-                    take = min(number, entry[2])
-                    if take:
-                        pieces.append((entry[0], entry[1], take))
-                        taken.append((entry, take))
-                        number -= take
-            for entry, take in taken:
-                run = min(run, entry[2] // take)
-            for entry, take in taken:
-                entry[2] -= run * take
-            key = (tuple(pieces), pattern.offcut)
+        for shares, run in handed_out(lengths, pattern.pieces, pattern.count, queues):
+            key = (tuple(share for each in shares for share in each), pattern.offcut)
             made[key] = made.get(key, 0) + run
-            left -= run
-    named = [CutPattern(pieces, count, _metres(offcut)) for (pieces, offcut), count in made.items()]
+    named = [CutPattern(pieces, count, in_metres(offcut)) for (pieces, offcut), count in made.items()]
     return tuple(sorted(named, key=lambda pattern: -pattern.count))

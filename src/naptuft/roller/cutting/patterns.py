@@ -17,6 +17,7 @@ from naptuft.roller.cutting.search import Effort, first_fit_decreasing, fullest_
 
 MOST_CANDIDATES = 40
 MOST_BRANCHES = 40
+MOST_MODELLED = 300
 
 
 class Useful(Protocol):
@@ -47,7 +48,18 @@ def fewest_patterns(
         return best, True
     if candidates is None or len(candidates) > MOST_CANDIDATES:
         return best, False
-    return _by_branching(best, demand, candidates, leftover, effort)
+    place = {pattern.tobytes(): index for index, pattern in enumerate(candidates)}
+    gain = np.array([leftover.useful(pattern) for pattern in candidates], dtype=float)
+    ones = np.ones((len(candidates), 1))
+    chosen, proven = branch_on_patterns(
+        candidates,
+        demand,
+        (ones, np.array([target]), np.array([target])),
+        [place[p.tobytes()] for p in best],
+        gain,
+        effort,
+    )
+    return [candidates[index].copy() for index in chosen], proven
 
 
 def _kinds(answer: list[np.ndarray]) -> int:
@@ -94,62 +106,145 @@ def _fits(weights: np.ndarray, capacity: int, demand: np.ndarray, target: int) -
     return any(len(fill(weights, capacity, demand)) <= target for fill in (first_fit_decreasing, fullest_first))
 
 
-def _by_branching(
-    answer: list[np.ndarray], demand: np.ndarray, candidates: np.ndarray, leftover: Useful, effort: Effort
-) -> tuple[list[np.ndarray], bool]:
-    import highspy
+def fewer_than(
+    most: int, answer: list[np.ndarray], weights: np.ndarray, capacity: int, demand: np.ndarray, effort: Effort
+) -> list[np.ndarray] | None:
+    """An answer with at most so many different patterns, at the price of as few more stock pieces as are found.
 
-    count, rows = candidates.shape
-    target = len(answer)
-    times = np.where(candidates > 0, demand // np.maximum(candidates, 1), target).min(axis=1)
-    times = np.minimum(times, target)
-    model = quiet_solver(mip_max_nodes=MOST_BRANCHES, time_limit=max(0.01, effort.deadline - monotonic()))
-    wanted = [*demand.tolist(), target]
+    None where none was found; that does not prove that there is none.
+    """
+    every = patterns_within(weights, weights, demand, capacity, 0, MOST_MODELLED, only_full=False)
+    if every is not None:
+        chosen = cheapest_of_few(
+            every, demand, np.ones(len(every)), np.zeros((len(every), 0)), np.zeros(0), most, effort
+        )
+        return None if chosen is None else [every[index].copy() for index in chosen]
+    for extra in (0, 1, 2, 3, 5, 8, 13, 21, 34, 55):
+        target = len(answer) + extra
+        if extra > 3 + len(answer) // 2 or effort.spent():
+            return None
+        loss = target * capacity - int(demand @ weights)
+        candidates = patterns_within(weights, weights, demand, capacity, capacity - loss, limit=20_000, only_full=False)
+        if candidates is None:
+            return None
+        runs = _longest_runs(weights, capacity, demand, target, candidates)
+        if runs is not None and _kinds(runs) <= most:
+            return runs
+    return None
+
+
+def cheapest_of_few(
+    candidates: np.ndarray,
+    demand: np.ndarray,
+    costs: np.ndarray,
+    shares: np.ndarray,
+    greatest: np.ndarray,
+    most: int,
+    effort: Effort,
+) -> list[int] | None:
+    """Cheapest use of at most `most` different candidates that hold the demand exactly, one entry a use.
+
+    costs   of one use of each candidate, shape (n,)
+    shares  what a use takes of what is limited, shape (n, r); greatest, shape (r,)
+    """
+    count = len(candidates)
+    if not count:
+        return None
+    top = int(demand.sum())
+    times = np.where(candidates > 0, demand // np.maximum(candidates, 1), top).min(axis=1)
+    model = quiet_solver(mip_max_nodes=2000, time_limit=max(0.01, min(effort.deadline - monotonic(), 5.0)))
+    unbounded = np.full(len(greatest), -np.inf)
     add_rows(
         model,
-        np.array([*wanted, *[-np.inf] * count, 0.0]),
-        np.array([*wanted, *[0.0] * count, _kinds(answer)]),
+        np.concatenate((demand, unbounded, np.full(count, -np.inf), [0.0])),
+        np.concatenate((demand, greatest, np.zeros(count), [float(most)])),
     )
     used, one = np.eye(count), np.ones((count, 1))
-    add_columns(model, np.hstack((candidates, one, used, 0 * one)), np.zeros(count), times.astype(float), whole=True)
+    add_columns(model, np.hstack((candidates, shares, used, 0 * one)), costs, times.astype(float), whole=True)
     add_columns(
         model,
-        np.hstack((0 * candidates, 0 * one, -used * times, one)),
-        np.ones(count),
+        np.hstack((0 * candidates, 0 * shares, -used * times, one)),
+        np.zeros(count),
         np.ones(count),
         whole=True,
     )
-    last_row = rows + 1 + count
-    every = np.arange(2 * count, dtype=np.int32)
-    place = {candidates[j].tobytes(): j for j in range(count)}
+    model.run()
+    if model.getInfo().primal_solution_status != 2:
+        return None
+    uses = np.rint(np.array(model.getSolution().col_value)[:count]).astype(np.int64)
+    if (uses @ candidates != demand).any() or (uses @ shares > greatest + 1e-6).any():
+        return None
+    return [int(index) for index in np.flatnonzero(uses) for _ in range(uses[index])]
 
-    def start_from(patterns: list[np.ndarray]) -> None:
+
+def branch_on_patterns(
+    candidates: np.ndarray,
+    demand: np.ndarray,
+    limits: tuple[np.ndarray, np.ndarray, np.ndarray],
+    start: list[int],
+    gain: np.ndarray,
+    effort: Effort,
+    branches: int = MOST_BRANCHES,
+) -> tuple[list[int], bool]:
+    """Fewest different candidates that hold the demand exactly, then the greatest gain; and whether that is proven.
+
+    candidates  int64, shape (n, m); demand int64, shape (m,)
+    limits      further rows over the candidates' uses: coefficients shape (n, r), least and greatest shape (r,)
+    start       an answer to begin from: index of a candidate, one entry a use
+    gain        worth of one use of each candidate, shape (n,)
+
+    Returns the candidates used, one entry a use.
+    """
+    import highspy
+
+    count, rows = candidates.shape
+    extra, least, greatest = limits
+    top = int(demand.sum())
+    times = np.where(candidates > 0, demand // np.maximum(candidates, 1), top).min(axis=1)
+    kinds = len(set(start))
+    model = quiet_solver(mip_max_nodes=branches, time_limit=max(0.01, effort.deadline - monotonic()))
+    add_rows(
+        model,
+        np.concatenate((demand, least, np.full(count, -np.inf), [0.0])),
+        np.concatenate((demand, greatest, np.zeros(count), [float(kinds)])),
+    )
+    used, one = np.eye(count), np.ones((count, 1))
+    add_columns(model, np.hstack((candidates, extra, used, 0 * one)), np.zeros(count), times.astype(float), whole=True)
+    add_columns(
+        model, np.hstack((0 * candidates, 0 * extra, -used * times, one)), np.ones(count), np.ones(count), whole=True
+    )
+    last_row = rows + extra.shape[1] + count
+    every = np.arange(2 * count, dtype=np.int32)
+
+    def start_from(chosen: list[int]) -> None:
         uses = np.zeros(2 * count)
-        for pattern in patterns:
-            uses[place[pattern.tobytes()]] += 1
+        for index in chosen:
+            uses[index] += 1
         uses[count:] = uses[:count] > 0
         solution = highspy.HighsSolution()
         solution.col_value = uses.tolist()
         model.setSolution(solution)
 
-    def read() -> list[np.ndarray] | None:
+    def read() -> list[int] | None:
         if model.getInfo().primal_solution_status != 2:
             return None
         uses = np.rint(np.array(model.getSolution().col_value)[:count]).astype(np.int64)
-        patterns = [candidates[j].copy() for j in np.flatnonzero(uses) for _ in range(uses[j])]
-        return patterns if len(patterns) == target and (np.sum(patterns, axis=0) == demand).all() else None
+        sums = uses @ extra
+        if (uses @ candidates != demand).any() or (sums < least - 1e-6).any() or (sums > greatest + 1e-6).any():
+            return None
+        return [int(index) for index in np.flatnonzero(uses) for _ in range(uses[index])]
 
-    start_from(answer)
+    def rank(chosen: list[int]) -> tuple[int, float]:
+        return len(set(chosen)), -float(gain[chosen].sum())
+
+    start_from(start)
     model.run()
     proven = model.getModelStatus() == highspy.HighsModelStatus.kOptimal
-    best = read() or answer
-    gain = np.array([leftover.useful(pattern) for pattern in candidates], dtype=float)
+    best = min(read() or start, start, key=rank)
     if gain.any():
-        model.changeRowBounds(last_row, 0.0, float(_kinds(best)))
+        model.changeRowBounds(last_row, 0.0, float(len(set(best))))
         model.changeColsCost(2 * count, every, np.concatenate((-gain / gain.max(), np.zeros(count))))
         start_from(best)
         model.run()
-        richer = read()
-        if richer is not None and _rank(richer, leftover) < _rank(best, leftover):
-            best = richer
+        best = min(read() or best, best, key=rank)
     return best, proven

@@ -16,7 +16,14 @@ MANY_LENGTHS = 36
 
 
 def best_patterns(
-    values: np.ndarray, weights: np.ndarray, bounds: np.ndarray, capacity: int, threshold: int, most: int = 1
+    values: np.ndarray,
+    weights: np.ndarray,
+    bounds: np.ndarray,
+    capacity: int,
+    threshold: int,
+    most: int = 1,
+    *,
+    often: bool = False,
 ) -> list[np.ndarray]:
     """Patterns worth more than `threshold`, the most valuable first; none when no pattern is.
 
@@ -25,6 +32,7 @@ def best_patterns(
     bounds     int64, shape (m,), the most pieces of each length in one pattern
     capacity   greatest total weight
     most       how many patterns to return at most
+    often      asked so many times that compiling pays for few lengths too
 
     The first one returned is a maximum; an empty answer proves that no pattern exceeds `threshold`.
     Source: dynamic programming with lists, S. Martello and P. Toth, Knapsack Problems, 1990, section 2.6
@@ -40,7 +48,7 @@ def best_patterns(
     order = usable[np.argsort(-(values[usable] / weights[usable]), kind="stable")]
     item, count = _split(order, np.minimum(bounds[order], capacity // weights[order]))
     v, w = values[item] * count, weights[item] * count
-    kernel = _compiled() if len(values) >= MANY_LENGTHS else _by_numpy
+    kernel = _compiled() if often or len(values) >= MANY_LENGTHS else _by_numpy
     chosen = kernel(v, w, int(capacity), int(threshold), int(most))
     patterns = []
     for row in chosen:
@@ -51,11 +59,12 @@ def best_patterns(
     return patterns
 
 
-def compile_for(lengths: int) -> None:
+def compile_for(lengths: int, *, often: bool = False) -> None:
     """Compile what `lengths` different lengths will need, so that no later search waits for it."""
-    if lengths >= MANY_LENGTHS:
-        one = np.ones(1, dtype=np.int64)
+    one = np.ones(1, dtype=np.int64)
+    if often or lengths >= MANY_LENGTHS:
         _compiled()(one, one, 1, 0, 1)
+    if lengths >= MANY_LENGTHS:
         _compiled_walk()(one, one, one, 1, 0, 1, True)
 
 
