@@ -98,9 +98,11 @@ def _same_book(book: Book, plan: Plan) -> None:
     faults = []
     if plan.start != book.start:
         faults.append(Fault("plan, start", plan.start.isoformat(), f"the book's {book.start.isoformat()}", mend))
-    for order in plan.work_orders:
-        if order.product not in book.product:
-            faults.append(Fault(f"work order {order.number}", order.product, "a product of the book", mend))
+    faults += [
+        Fault(f"work order {order.number}", order.product, "a product of the book", mend)
+        for order in plan.work_orders
+        if order.product not in book.product
+    ]
     for operation in plan.operations:
         order = number.get(operation.work_order)
         place = f"{operation.work_order}, step {operation.step}"

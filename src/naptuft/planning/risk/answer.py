@@ -108,7 +108,7 @@ def assess(
     """
     import numpy as np
 
-    tell = progress or (lambda what, done: None)
+    tell = progress or _untold
     ran = replays(model, count, seed, threads, cluster, lambda done: tell("replays", done / count))
     finish = ran.finish
     due = np.array([target.due for target in model.targets])
@@ -144,6 +144,10 @@ def assess(
         bought,
         tuple(sorted(waits, key=lambda wait: (-wait.share, wait.job, wait.step))),
     )
+
+
+def _untold(_what: str, _done: float) -> None:
+    """Progress nobody asked for."""
 
 
 def _odds(target: Target, finish: Any) -> Odds:

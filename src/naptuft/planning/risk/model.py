@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Any
 
 from naptuft.errors import DesignError, Fault
-from naptuft.planning.problem import Operation, Placement, Problem, Schedule
+from naptuft.planning.problem import Operation, Placement, Problem
 from naptuft.plant.spread import Spread
 
 FORM_NUMBERS = {"triangular": 0, "lognormal": 1, "Weibull": 2}
@@ -296,7 +297,7 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         integers(held),
         numbers(held_figures, 2),
         numbers([store.capacity for store in problem.stores]),
-        integers(list(zip(bounds[:-1], bounds[1:], strict=True)), 2),
+        integers(list(pairwise(bounds)), 2),
         integers([machine for group in users for machine in sorted(group)]),
         numbers(stretches, 2),
         calendars,
