@@ -11,6 +11,12 @@ def test_a_mould_of_100_mm_gives_98_5_mm_at_1_5_per_cent():
     assert mould_length(0.0985, 0.015) == pytest.approx(0.100)
 
 
+def test_an_80_mm_polyethylene_part_wants_a_cavity_of_82_05_mm():
+    """Groover, Fundamentals of Modern Manufacturing, chapter on plastics (from memory): D + D S + D S2 with S 0.025."""
+    assert pytest.approx(82.05) == 80.0 + 80.0 * 0.025 + 80.0 * 0.025**2
+    assert mould_length(0.080, 0.025) * 1e3 == pytest.approx(82.05, abs=0.005)
+
+
 @pytest.mark.parametrize(
     ("name", "low", "high"),
     [("PS", 0.4, 0.7), ("PP", 1.0, 2.5), ("HDPE", 1.5, 6.0), ("ABS", 0.5, 0.9), ("PA66", 1.5, 2.2)],

@@ -28,7 +28,8 @@ from naptuft.materials.property import COMMON_PRACTICE
 
 VAPOUR_CAUTION = Caution(
     "solvent vapour at the vat and racks burns and is breathed in",
-    "keep vapour under a quarter of the lower explosive limit, no ignition source, covers on vats, extraction running",
+    "keep vapour under a quarter of the lower explosive limit, no ignition source, covers on vats, extraction running; "
+    "ventilation and ignition control are for licensed practice to design",
     "29 CFR 1910.122 to 1910.126, 1910.94 and 1910.1200",
 )
 WET_CAUTION = Caution(

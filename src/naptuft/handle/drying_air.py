@@ -171,7 +171,8 @@ def run_air(air: DryingAir) -> Result:
         (
             Caution(
                 "solvent vapour burns; this air is for fire, breathing limits may need far more",
-                "interlock the fan with the work, no ignition source, measure vapour where handles hang",
+                "interlock the fan with the work, no ignition source, measure vapour where handles hang; ventilation "
+                "and ignition control are for licensed practice to design",
                 "29 CFR 1910.94, 1910.122 to 1910.126 and 1910.1000",
             ),
         ),

@@ -12,6 +12,7 @@ from naptuft.materials.sheet import SHEETS, Sheet
 from naptuft.tray.forming import (
     areal_draw_ratio,
     cycle_time,
+    exchange_emissivity,
     heating_biot,
     heating_time,
     linear_draw_ratio,
@@ -82,7 +83,7 @@ def run_tray(tray: TrayDesign) -> Result:
     walls = wall_map(shape, tray.corner_radius)
     well = {place.name: place.share * tray.sheet_thickness for place in walls.places()}
     wall, thinnest = mean_wall(tray.sheet_thickness, areal), walls.corner.share * tray.sheet_thickness
-    emissivity = 1 / (1 / float(sheet.emissivity) + 1 / HEATER_EMISSIVITY - 1)
+    emissivity = exchange_emissivity(float(sheet.emissivity), HEATER_EMISSIVITY)
     heating = heating_time(
         tray.sheet_thickness,
         float(sheet.density),

@@ -154,6 +154,18 @@ def spread_rate(reach: float, depth: float) -> float:
     return (1 - grow) / length
 
 
+def exchange_emissivity(sheet: float, heater: float) -> float:
+    """Emissivity of a sheet and a heater that face each other closely, together.
+
+    1/(1/e1 + 1/e2 - 1), two large parallel faces
+    Source: Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, section 13.3 (from memory).
+
+    >>> round(exchange_emissivity(0.9, 0.9), 4)
+    0.8182
+    """
+    return 1 / (1 / sheet + 1 / heater - 1)
+
+
 def heating_time(
     thickness: float,
     density: float,

@@ -11,7 +11,7 @@ from naptuft.errors import DesignError, Fault
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.sheet import SHEET_NAMES, SHEETS
 from naptuft.tray.design import CAUTIONS, HEATER_EMISSIVITY
-from naptuft.tray.forming import heating_time
+from naptuft.tray.forming import exchange_emissivity, heating_time
 
 if TYPE_CHECKING:
     from naptuft.materials.transient import Course
@@ -105,7 +105,7 @@ def heating_course(heating: SheetHeating, end_time: float) -> Course:
     from naptuft.materials.transient import Face, HeatContent, conduct
 
     sheet = SHEETS[heating.sheet]
-    emissivity = 1 / (1 / float(sheet.emissivity) + 1 / HEATER_EMISSIVITY - 1)
+    emissivity = exchange_emissivity(float(sheet.emissivity), HEATER_EMISSIVITY)
     upper, lower = (
         Face(heating.air_film, heating.oven_air, emissivity, heater)
         for heater in (heating.upper_heater, heating.lower_heater)
@@ -178,7 +178,7 @@ def run_heating(heating: SheetHeating) -> Result:
 def _lumped(heating: SheetHeating) -> float:
     """Heating time with one temperature through the sheet, both heaters counted by their mean fourth power. [s]"""
     sheet = SHEETS[heating.sheet]
-    emissivity = 1 / (1 / float(sheet.emissivity) + 1 / HEATER_EMISSIVITY - 1)
+    emissivity = exchange_emissivity(float(sheet.emissivity), HEATER_EMISSIVITY)
     heater = ((heating.upper_heater**4 + heating.lower_heater**4) / 2) ** 0.25
     return heating_time(
         heating.sheet_thickness,
