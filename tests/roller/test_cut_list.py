@@ -64,4 +64,4 @@ def test_the_sheet_names_each_pattern_and_the_proof():
 
 def test_a_row_without_quantity_is_named():
     with pytest.raises(DesignError, match="row 2, quantity"):
-        CUT_LIST.answer({"stock_length": "1.8 m", "pieces": "190 mm | 3; 240 mm"})
+        CUT_LIST.answer({"stock": "1.8 m", "pieces": "190 mm | 3; 240 mm"})
