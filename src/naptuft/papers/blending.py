@@ -17,10 +17,11 @@ SLACK = 1e-6
 
 def blends(book: Book, plan: Plan) -> dict[str, Any]:
     """Data of the blend template, one part for each blend of the plan."""
-    return {"block": block(plan, "blend sheet"), "parts": [_part(book, plan, blend) for blend in plan.blends]}
+    return {"block": block(plan, "blend sheet"), "parts": [blend_part(book, plan, blend) for blend in plan.blends]}
 
 
-def _part(book: Book, plan: Plan, blend: PlannedBlend) -> dict[str, Any]:
+def blend_part(book: Book, plan: Plan, blend: PlannedBlend) -> dict[str, Any]:
+    """One blend as papers and pages show it: lots in the order to weigh them, the profile, the balance."""
     taken = sum(line.grams for line in blend.lots)
     name = book.product[blend.product].name if blend.product in book.product else blend.product
     hazards = dict.fromkeys(step.hazard for step in plan.operations if step.work_order == blend.work_order)

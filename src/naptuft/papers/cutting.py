@@ -31,10 +31,11 @@ def scale_down(length_mm: float) -> float:
 
 def cut_lists(book: Book, plan: Plan) -> dict[str, Any]:
     """Data of the cut list template, one part for each cut list of the plan."""
-    return {"block": block(plan, "cut list"), "parts": [_part(book, plan, found) for found in plan.cut_lists]}
+    return {"block": block(plan, "cut list"), "parts": [cut_part(book, plan, found) for found in plan.cut_lists]}
 
 
-def _part(book: Book, plan: Plan, found: PlannedCutList) -> dict[str, Any]:
+def cut_part(book: Book, plan: Plan, found: PlannedCutList) -> dict[str, Any]:
+    """One cut list as papers and pages show it: facts, pieces, and where each piece lies in its stock."""
     marks = _marks(found)
     scale = scale_down(found.stock_length_mm)
     name = book.item[found.material].name if found.material in book.item else found.material

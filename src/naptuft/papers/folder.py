@@ -18,6 +18,7 @@ from naptuft.papers.setting import settings
 from naptuft.papers.summary import summary_markdown
 from naptuft.papers.traveller import travellers
 from naptuft.papers.workbook import workbook
+from naptuft.planning.material_plan import material_plan
 from naptuft.planning.plan import Plan
 from naptuft.planning.plan_json import plan_text
 
@@ -79,7 +80,7 @@ def write_all(book: Book, plan: Plan, folder: Path, progress: Progress | None = 
     made: dict[str, bytes] = {}
     makers: dict[str, Callable[[], bytes | None]] = {
         "plan.json": lambda: plan_text(plan).encode(),
-        "plan.xlsx": lambda: workbook(plan),
+        "plan.xlsx": lambda: workbook(plan, material_plan(book, plan)),
         "summary.md": lambda: summary_markdown(plan).encode(),
         **{f"papers/{name}.pdf": (lambda name=name: paper(name, book, plan)) for name in PAPERS},
     }

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from naptuft.planning.material_plan import MaterialNeed
 from naptuft.planning.plan import Plan
 from naptuft.quantity import from_si, unit_sign
 
@@ -41,8 +42,8 @@ class Table:
     rows: tuple[Any, ...]
 
 
-def tables(plan: Plan) -> tuple[Table, ...]:
-    """Every sheet of the plan's workbook, in order."""
+def tables(plan: Plan, needs: tuple[MaterialNeed, ...] = ()) -> tuple[Table, ...]:
+    """Every sheet of the plan's workbook, in order; the last two are of the material plan, where there is one."""
     return (
         _orders(plan),
         _work_orders(plan),
@@ -56,6 +57,7 @@ def tables(plan: Plan) -> tuple[Table, ...]:
         _costs(plan),
         _loads(plan),
         _checks(plan),
+        *((_material_days(needs), _proposed_orders(plan, needs)) if needs else ()),
     )
 
 
@@ -349,7 +351,43 @@ _FORMATS = {
 }
 
 
-def workbook(plan: Plan) -> bytes:
+def _material_days(needs: tuple[MaterialNeed, ...]) -> Table:
+    return Table(
+        "Material days",
+        (
+            Column("material", "text", lambda row: row[0].material, 14),
+            Column("name", "text", lambda row: row[0].name, 34),
+            Column("day", "day", lambda row: row[1].day),
+            Column("taken", "number", lambda row: row[1].needed),
+            Column("arrives", "number", lambda row: row[1].arrives),
+            Column("left", "number", lambda row: row[1].stock),
+            Column("unit", "text", lambda row: row[0].unit, 6),
+            Column("safety stock", "number", lambda row: row[0].safety_stock),
+        ),
+        tuple((need, day) for need in needs for day in need.days),
+    )
+
+
+def _proposed_orders(plan: Plan, needs: tuple[MaterialNeed, ...]) -> Table:
+    return Table(
+        "Proposed orders",
+        (
+            Column("material", "text", lambda row: row[0].material, 14),
+            Column("name", "text", lambda row: row[0].name, 34),
+            Column("order by", "day", lambda row: row[1].order_by),
+            Column("arrives", "day", lambda row: row[1].arrives),
+            Column("buy", "number", lambda row: row[1].quantity),
+            Column("unit", "text", lambda row: row[0].unit, 6),
+            Column(f"price of one [{plan.currency}]", "fine money", lambda row: row[1].price_per_unit),
+            Column(f"cost [{plan.currency}]", "money", lambda row: row[1].cost),
+            Column("for", "text", lambda row: ", ".join(row[1].serves), 50),
+            Column("proven least", "yes", lambda row: row[0].proven),
+        ),
+        tuple((need, order) for need in needs for order in need.proposed),
+    )
+
+
+def workbook(plan: Plan, needs: tuple[MaterialNeed, ...] = ()) -> bytes:
     """The bytes of plan.xlsx; the same bytes for the same plan."""
     import xlsxwriter
 
@@ -358,7 +396,7 @@ def workbook(plan: Plan) -> bytes:
     book.set_properties({"title": f"Plan of {plan.plant}", "created": plan.start.replace(tzinfo=None)})
     head = book.add_format({"bold": True, "text_wrap": True, "valign": "bottom", "bottom": 1, "font_color": "#1E2A2F"})
     formats = {kind: book.add_format({"valign": "top", **facts}) for kind, facts in _FORMATS.items()}
-    for table in tables(plan):
+    for table in tables(plan, needs):
         _write(book.add_worksheet(table.name), table, head, formats)
     book.close()
     return file.getvalue()

@@ -4,7 +4,17 @@ from naptuft.services.books import check_book, demo_book, read_book, write_blank
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
 from naptuft.services.designs import SHEETS, design_paper, find_sheet, what_matters, write_design
 from naptuft.services.instances import solve_cutting, solve_schedule
-from naptuft.services.plans import Progress, margins, plan_book, plan_schema, plan_text, summary, warm, write_plan
+from naptuft.services.plans import (
+    Progress,
+    margins,
+    material_plan,
+    plan_book,
+    plan_schema,
+    plan_text,
+    summary,
+    warm,
+    write_plan,
+)
 
 __all__ = [
     "CALCULATIONS",
@@ -16,6 +26,7 @@ __all__ = [
     "find_calculation",
     "find_sheet",
     "margins",
+    "material_plan",
     "plan_book",
     "plan_schema",
     "plan_text",

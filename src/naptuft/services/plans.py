@@ -9,6 +9,7 @@ from typing import Any
 
 from naptuft.book.model import Book
 from naptuft.costing.margin import OrderMargin, order_margins
+from naptuft.planning.material_plan import MaterialNeed
 from naptuft.planning.plan import Plan
 from naptuft.planning.weeks import Progress, plan_weeks
 
@@ -44,6 +45,13 @@ def plan_book(
     orders = tuple(dataclasses.replace(order, cost=by_order[order.name]) for order in plan.orders)
     plan = dataclasses.replace(plan, costs=costs, orders=orders)
     return dataclasses.replace(plan, checks=check_plan(book, plan))
+
+
+def material_plan(book: Book, plan: Plan) -> tuple[MaterialNeed, ...]:
+    """What the plan takes of each material day by day, and the orders that would serve it at least cost."""
+    from naptuft.planning.material_plan import material_plan as needs_and_orders
+
+    return needs_and_orders(book, plan)
 
 
 def margins(plan: Plan) -> tuple[OrderMargin, ...]:

@@ -22,7 +22,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from naptuft import services
-from naptuft.web import design_bench, files, order_book, product_sheet, rest, week_board
+from naptuft.web import blends_cuts, design_bench, files, order_book, product_sheet, rest, stock_room, week_board
 from naptuft.web.desk import Desk
 from naptuft.web.frame import HEAD, not_there, sheet
 
@@ -74,6 +74,8 @@ def create_app(desk: Desk, host: str = "127.0.0.1") -> FastAPI:
     order_book.register(desk)
     design_bench.register(desk)
     product_sheet.register(desk)
+    stock_room.register(desk)
+    blends_cuts.register(desk)
     week_board.register(desk)
 
     @pages.on_page_exception

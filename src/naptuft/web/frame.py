@@ -44,10 +44,12 @@ class Sheet:
     path: str
 
 
-EVERYWHERE: Keys = (("1 2 5", "go to that sheet"), ("?", "show or hide these keys"))
+EVERYWHERE: Keys = (("1 2 3 4 5", "go to that sheet"), ("?", "show or hide these keys"))
 SHEETS = (
     Sheet(1, "Order book", "/"),
     Sheet(2, "Design bench", "/bench"),
+    Sheet(3, "Stock room", "/stock"),
+    Sheet(4, "Blends and cuts", "/blends"),
     Sheet(5, "Week board", "/board"),
 )
 
