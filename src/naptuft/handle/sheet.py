@@ -7,6 +7,7 @@ from math import ceil
 
 from naptuft.calculation import choice, fields_of, quantity, rows, whole
 from naptuft.design_sheet import DesignSheet, Part, worked
+from naptuft.errors import Fault
 from naptuft.handle.coat_line import COAT_LINE
 from naptuft.handle.coats import HANDLE_COATS
 from naptuft.handle.cooling import THICK_SECTION
@@ -24,7 +25,7 @@ from naptuft.handle.runner import RUNNER
 from naptuft.handle.setting import HandleOutline, outline_faults, raise_any
 from naptuft.handle.vat import FOOT_ROOM, VAT
 from naptuft.materials.coating import COATING_NAMES, COATINGS
-from naptuft.materials.resin import RESIN_NAMES, RESINS
+from naptuft.materials.resin import RESIN_NAMES, RESINS, ZERO_CELSIUS
 
 BUILD_MARGIN = 1.10
 GATE_SHARE, LEAST_GATE, MOST_GATE = 0.6, 0.8e-3, 4e-3
@@ -68,7 +69,19 @@ class HandleChoice(HandleOutline):
     racks: int = whole("racks there are", low=1, high=100000, default=60, example="60")
 
     def __post_init__(self) -> None:
-        raise_any(outline_faults(self))
+        faults = outline_faults(self)
+        resin = RESINS[self.resin]
+        least = max(float(resin.solid_temperature), float(resin.ejection_temperature))
+        if self.melt_temperature is not None and self.melt_temperature <= least:
+            faults.append(
+                Fault(
+                    "melt temperature",
+                    f"{self.melt_temperature - ZERO_CELSIUS:g} °C",
+                    f"above the {least - ZERO_CELSIUS:g} °C at which {self.resin} sets",
+                    "leave it empty for the table's",
+                )
+            )
+        raise_any(faults)
 
 
 def outline_of(handle: HandleChoice) -> dict[str, object]:
@@ -131,22 +144,21 @@ def _thinnest(handle: HandleChoice) -> float:
     return min(depth, handle.neck_width)
 
 
-def _press_time(handle: HandleChoice, shape: Part, gate: float) -> tuple[float, float]:
-    """Estimate of the cycle, and how long the pressure is worth holding. [s]"""
+def _likely_cycle(handle: HandleChoice, shape: Part, gate: float) -> float:
+    """Estimate of the cycle before the mould is laid out. [s]"""
     resin = RESINS[handle.resin]
     kind, thickness, width = _cooling(handle, shape)
     cooling = Cooling("bar" if kind == "oval" else kind, thickness, width or 0.0)  # type: ignore[arg-type]
     melt = float(resin.melt_temperature) if handle.melt_temperature is None else handle.melt_temperature
     mould = float(resin.mould_temperature)
     cooled = cooling.time(float(resin.diffusivity), melt, mould, float(resin.ejection_temperature), mean=True)
-    solid = float(resin.solid_temperature)
-    pack = gate_freeze_time(gate, float(resin.diffusivity), melt, mould, solid) if mould < solid < melt else 0.0
-    return USUAL_FILL + max(pack, cooled) + OPEN_TIME, pack
+    pack = gate_freeze_time(gate, float(resin.diffusivity), melt, mould, float(resin.solid_temperature))
+    return USUAL_FILL + max(pack, cooled) + OPEN_TIME
 
 
 def _mould(handle: HandleChoice, shape: Part) -> tuple[Part, ...]:
     gate = gate_for(_thinnest(handle))
-    cycle, _ = _press_time(handle, shape, gate)
+    cycle = _likely_cycle(handle, shape, gate)
     needed = min(MOST_CAVITIES, even(cavities_for(handle.handles_per_hour, cycle)))
     runner, filling, moulding, press = _largest_that_fits(handle, shape, gate, needed)
     kind, thickness, width = _cooling(handle, shape)

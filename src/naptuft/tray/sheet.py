@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from naptuft.calculation import fields_of, money, quantity, rows, whole
 from naptuft.design_sheet import DesignSheet, Part, worked
-from naptuft.errors import DesignError, Fault
+from naptuft.errors import DesignError
 from naptuft.tray.cooling import TRAY_COOLING
 from naptuft.tray.design import TRAY
 from naptuft.tray.heating import SHEET_HEATING
@@ -49,8 +49,6 @@ class TrayChoice(TrayForm):
 
     def __post_init__(self) -> None:
         faults = shape_faults(self)
-        if not self.stock:
-            faults.append(Fault("stock", "", "at least one roll or sheet", "name what there is"))
         if faults:
             raise DesignError(*faults)
 
