@@ -15,11 +15,13 @@ import numpy as np
 from naptuft.planning.schedule.decode import (
     CHANGEOVER,
     END,
+    ENDS,
     FREE,
     HEAD,
     LAST_START,
     SET_FOR,
     START,
+    STRETCH,
     TAIL,
     copy_into,
     fresh_machines,
@@ -43,8 +45,29 @@ from naptuft.planning.schedule.fold import (
     operation_row,
 )
 from naptuft.planning.schedule.moves import LONGEST_RUN, Draft, propose, undo, uniform
+from naptuft.planning.schedule.quick import (
+    DUE_AT,
+    FOLLOWS,
+    FOLLOWS_BY,
+    GOES_ON,
+    HOLDS,
+    HOLDS_LONG,
+    HOLDS_OF,
+    HOLDS_UNITS,
+    WAY_CHANGES,
+    WAY_CLOSES,
+    WAY_FAMILY,
+    WAY_MINUTES,
+    WAY_ON,
+    WAY_PAUSES,
+    WAY_QUICK,
+    WHOSE,
+    quick_rows,
+)
+from naptuft.planning.schedule.state import hold, run_from, wait_for_store
 
 GAP = 32
+MARGIN = 10.0
 BEYOND_REACH = 1 << 40
 FIRST_NOW, SECOND_NOW, FIRST_BEST, SECOND_BEST, SCALE = range(5)
 
@@ -57,6 +80,7 @@ class Walk(NamedTuple):
     new_machines, new_stores, new_sums      the same of the trial
     best_order, best_modes      the best list
     figures                     first and second now, first and second of the best, scale of the second
+    operations, ways, changes   rows of `quick.py`
     """
 
     plan: Table
@@ -70,6 +94,9 @@ class Walk(NamedTuple):
     best_order: Table
     best_modes: Table
     figures: Table
+    operations: Table
+    ways: Table
+    changes: Table
 
 
 def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) -> tuple[Draft, Walk]:
@@ -78,6 +105,7 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
     machines, stores = fresh_machines(f), fresh_stores(f)
     position = np.zeros(modes.shape[0], np.int32)
     position[order] = np.arange(order.shape[0], dtype=np.int32)
+    quick = quick_rows(f)
     draft = Draft(
         order=order.copy(),
         position=position,
@@ -87,8 +115,8 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
         random=np.array([(seed * 2654435761 + 88172645463325252) % (1 << 63) | 1], np.uint64),
     )
     walk = Walk(
-        plan=fresh_plan(f),
-        kept=fresh_plan(f),
+        plan=np.vstack((fresh_plan(f), np.zeros((1, 4), np.int32))),
+        kept=np.vstack((fresh_plan(f), np.zeros((1, 4), np.int32))),
         machines=np.zeros((blocks, *machines.shape), np.int64),
         stores=np.zeros((blocks, *stores.shape), np.int64),
         sums=np.zeros((blocks, 2), np.float64),
@@ -98,6 +126,9 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
         best_order=order.copy(),
         best_modes=modes.copy(),
         figures=np.array([math.inf, math.inf, math.inf, math.inf, scale]),
+        operations=quick.operations,
+        ways=quick.ways,
+        changes=quick.changes,
     )
     walk.machines[0] = machines
     walk.stores[0] = stores
@@ -131,7 +162,9 @@ def keep_state(
         for n in range(machines.shape[1]):
             kept_machines[block, k, n] = machines[k, n]
     for k in range(stores.shape[0]):
-        for n in range(stores[k, TAIL]):
+        for n in range(ENDS):
+            kept_stores[block, k, n] = stores[k, n]
+        for n in range(stores[k, HEAD], stores[k, TAIL]):
             kept_stores[block, k, n] = stores[k, n]
     kept_sums[block, 0] = sums[0]
     kept_sums[block, 1] = sums[1]
@@ -170,18 +203,22 @@ def try_from(
     machines: Table,
     stores: Table,
     sums: Table,
+    most: float,
 ) -> tuple[int, bool]:
     """Decode the trial from the first position touched; `sums` becomes its two figures.
 
-    (position decoding stopped at, whether anything differs). Stops where the rest is as before.
+    (position decoding stopped at, whether anything differs). Stops where the rest is as before, and where
+    what is placed is worse than before by more than `most`.
     """
-    plan, kept = w.plan, w.kept
+    plan, kept, operations, ways, changes = w.plan, w.kept, w.operations, w.ways, w.changes
     block = low // GAP
     for k in range(machines.shape[0]):
         for n in range(machines.shape[1]):
             machines[k, n] = w.machines[block, k, n]
     for k in range(stores.shape[0]):
-        for n in range(w.stores[block, k, TAIL]):
+        for n in range(ENDS):
+            stores[k, n] = w.stores[block, k, n]
+        for n in range(w.stores[block, k, HEAD], w.stores[block, k, TAIL]):
             stores[k, n] = w.stores[block, k, n]
     sums[0] = w.sums[block, 0]
     sums[1] = w.sums[block, 1]
@@ -190,17 +227,61 @@ def try_from(
     for position in range(block * GAP, order.shape[0]):
         if position % GAP == 0:
             b = position // GAP
-            if (
-                position > high
-                and pending == 0
-                and f[BY_MAKESPAN] == 0
-                and same_state(machines, stores, w.machines, w.stores, b)
-            ):
-                sums[0] += w.figures[FIRST_NOW] - w.sums[b, 0]
-                sums[1] += w.figures[SECOND_NOW] - w.sums[b, 1]
-                return position, differs
+            if position > high and f[BY_MAKESPAN] == 0:
+                if pending == 0 and same_state(machines, stores, w.machines, w.stores, b):
+                    sums[0] += w.figures[FIRST_NOW] - w.sums[b, 0]
+                    sums[1] += w.figures[SECOND_NOW] - w.sums[b, 1]
+                    return position, differs
+                if sums[0] - w.sums[b, 0] + w.figures[SCALE] * (sums[1] - w.sums[b, 1]) > most:
+                    sums[0] = math.inf
+                    return position, True
             keep_state(machines, stores, sums, w.new_machines, w.new_stores, w.new_sums, b)
         item = order[position]
+        way = modes[item]
+        if ways[way, WAY_QUICK]:
+            machine = ways[way, WAY_ON]
+            was = machines[machine, SET_FOR]
+            changeover = changes[ways[way, WAY_CHANGES] + was]
+            before = operations[item, FOLLOWS]
+            ready = plan[before, END]
+            pending -= ready != kept[before, END]
+            ready += operations[item, FOLLOWS_BY]
+            start = max(machines[machine, FREE] + changeover, ready)
+            store = operations[item, HOLDS]
+            if store >= 0:
+                start = wait_for_store(stores, store, operations[item, HOLDS_UNITS], operations[item, HOLDS_OF], start)
+            end = start + ways[way, WAY_MINUTES]
+            stretch = machines[machine, STRETCH]
+            closes = ways[way, WAY_CLOSES]
+            if ways[way, WAY_PAUSES] == 0:
+                while stretch < closes and (start < f[stretch] or end > f[stretch + 1]):
+                    start = max(start, f[stretch])
+                    end = start + ways[way, WAY_MINUTES]
+                    if end > f[stretch + 1]:
+                        stretch += 2
+            elif stretch >= closes or start < f[stretch] or start >= f[stretch + 1] or end > f[stretch + 1]:
+                start, end, _, stretch = run_from(f, stretch, closes, ways[way, WAY_MINUTES], 1, start)
+            if stretch >= closes:
+                start = max(start, FAR)
+                end = start + ways[way, WAY_MINUTES]
+                sums[0] += float(FAR)
+            family = ways[way, WAY_FAMILY]
+            machines[machine, FREE] = end
+            machines[machine, SET_FOR] = family if family >= 0 else was
+            machines[machine, STRETCH] = stretch
+            if store >= 0:
+                hold(stores, store, operations[item, HOLDS_UNITS], start, end + operations[item, HOLDS_LONG])
+            late = end - operations[item, DUE_AT]
+            if late > 0:
+                sums[0] += weight[operations[item, WHOSE]] * float(late)
+            sums[1] += float(changeover)
+            moved = end != kept[item, END]
+            pending += moved & (operations[item, GOES_ON] != 0)
+            differs |= moved | (changeover != kept[item, CHANGEOVER]) | (start != kept[item, START])
+            plan[item, START] = start
+            plan[item, END] = end
+            plan[item, CHANGEOVER] = changeover
+            continue
         o = operation_row(f, item)
         last = item + f[o + COUNT] - 1
         if f[o + ITEM_BEFORE] >= 0 and plan[item - 1, END] != kept[item - 1, END]:
@@ -259,7 +340,7 @@ def settle(f: Table, weight: Table, d: Draft, w: Walk) -> None:
     sums = np.zeros(2, np.float64)
     w.figures[FIRST_NOW] = 0.0
     w.figures[SECOND_NOW] = 0.0
-    try_from(f, weight, d.order, d.modes, w, 0, d.order.shape[0], machines, stores, sums)
+    try_from(f, weight, d.order, d.modes, w, 0, d.order.shape[0], machines, stores, sums, math.inf)
     take(f, d.order, w, 0, d.order.shape[0], sums)
 
 
@@ -314,9 +395,12 @@ def anneal(f: Table, weight: Table, d: Draft, w: Walk, trials: int, temperature:
         if moves == 0 and changes == 0:
             continue
         done += 1
-        stopped, differs = try_from(f, weight, d.order, d.modes, w, low, high, machines, stores, sums)
+        most = -temperature * math.log(uniform(d.random))
+        stopped, differs = try_from(
+            f, weight, d.order, d.modes, w, low, high, machines, stores, sums, MARGIN * temperature + most
+        )
         worse = sums[0] - w.figures[FIRST_NOW] + w.figures[SCALE] * (sums[1] - w.figures[SECOND_NOW])
-        if differs and (worse <= 0 or worse < -temperature * math.log(uniform(d.random))):
+        if differs and (worse <= 0 or worse < most):
             taken += 1
             take(f, d.order, w, low, stopped, sums)
             keep_best(d, w)

@@ -339,7 +339,7 @@ def estimate_sooner(g: Table, u: int, v: int) -> int:
 
 
 def barred_later(g: Table, barred: Table, now: int, u: int, v: int) -> bool:
-    """Whether putting u behind v would put some operation before u that may not be."""
+    """Whether putting u behind v would only put operations before u that may not be."""
     w = v
     while w != u:
         if barred[w, u] <= now:
@@ -349,7 +349,7 @@ def barred_later(g: Table, barred: Table, now: int, u: int, v: int) -> bool:
 
 
 def barred_sooner(g: Table, barred: Table, now: int, u: int, v: int) -> bool:
-    """Whether putting v before u would put it before some operation it may not precede."""
+    """Whether putting v before u would only put it before operations it may not precede."""
     w = u
     while w != v:
         if barred[v, w] <= now:

@@ -60,6 +60,9 @@ from naptuft.planning.schedule.fold import (
 )
 
 EARLIEST_DUE, TARDINESS, LONGEST_TAIL = 0, 1, 2
+# scales of TARDINESS for each machine: minutes of slack, and of changeover or waiting, over which the index falls
+# by one; minutes ahead for which it looks at work on its way
+BY_DUE, BY_CHANGE, LOOK = range(3)
 AT_ONCE = 1e12
 
 
@@ -103,12 +106,19 @@ def index_of(
     return index
 
 
+def even_scales(machines: int, by_due: float, by_change: float) -> Table:
+    """The same scales for every machine, none looking ahead. Shape (machines, 3)."""
+    scales = np.zeros((machines, 3), np.float64)
+    scales[:, BY_DUE] = by_due
+    scales[:, BY_CHANGE] = by_change
+    return scales
+
+
 def dispatch(
     f: Table,
     weight: Table,
     rule: int,
-    due_scale: float,
-    change_scale: float,
+    scales: Table,
     order: Table,
     modes: Table,
 ) -> None:
@@ -181,23 +191,24 @@ def dispatch(
         best_index = 0.0
         job = queue_first[chosen]
         while job >= 0:
-            if arrives[job] <= now:
+            if arrives[job] <= now + scales[chosen, LOOK]:
                 operation = next_item[job]
                 m = mode_row(f, modes[operation])
                 changeover = 0
                 family = f[m + FAMILY]
                 if family >= 0 and machines[chosen, SET_FOR] >= 0:
                     changeover = f[f[m + CHANGE_ROW] + machines[chosen, SET_FOR]]
+                lost = max(changeover, arrives[job] - now)
                 index = index_of(
                     weight[job],
                     f[job_row(f, job) + DUE],
                     f[m + MINUTES],
                     now,
-                    changeover,
+                    lost,
                     tail[operation],
                     rule,
-                    due_scale,
-                    change_scale,
+                    scales[chosen, BY_DUE],
+                    scales[chosen, BY_CHANGE],
                 )
                 urgent = f[operation_row(f, operation) + URGENT]
                 if urgent > 0:

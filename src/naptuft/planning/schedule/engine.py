@@ -13,19 +13,21 @@ import types
 from functools import cache
 from typing import Any
 
-from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves, ruled, state
+from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves, quick, ruled, state
 
-MODULES = (fold, state, ruled, decode, dispatch, moves, anneal, critical)
+MODULES = (fold, state, ruled, decode, quick, dispatch, moves, anneal, critical)
 # Functions that make no arrays are compiled without reference counting, which costs more than they do.
 MAKE_ARRAYS = frozenset(
     {
         "anneal",
         "decode",
         "dispatch",
+        "even_scales",
         "fresh_machines",
         "fresh_plan",
         "fresh_stores",
         "place_tied",
+        "quick_rows",
         "settle",
         "sort_by_start",
         "tabu",

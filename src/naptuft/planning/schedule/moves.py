@@ -37,7 +37,7 @@ from naptuft.planning.schedule.fold import (
 
 FARTHEST_PASS = 40
 FARTHEST_FAMILY = 60
-LONGEST_RUN = 24
+LONGEST_RUN = 40
 NEXT_WITHIN = 400
 
 
@@ -124,28 +124,65 @@ def uses(f: Table, modes: Table, item: int, machine: int) -> bool:
     return False
 
 
-def spot(f: Table, order: Table, modes: Table, at: int, limit: int, machine: int, passes: int, family: int) -> int:
-    """The position beside the passes-th item of a machine on the way from a position to a limit.
-
-    With a family of at least 0 the way ends at the first item of that family.
-    -1: there is none.
-    """
-    back = limit < at
+def spot(f: Table, order: Table, modes: Table, at: int, limit: int, machine: int, passes: int) -> int:
+    """The position beside the passes-th item of a machine on the way from a position to a limit. -1: there is none."""
+    step = -1 if limit < at else 1
     found = -1
     seen = 0
     position = at
     while position != limit and seen < passes:
-        position += -1 if back else 1
-        other = order[position]
-        if uses(f, modes, other, machine):
+        position += step
+        if uses(f, modes, order[position], machine):
             seen += 1
-            if family < 0:
-                found = position
-            elif f[mode_row(f, modes[other]) + FAMILY] == family:
-                if seen == 1:
-                    return position
-                return position + 1 if back else position - 1
+            found = position
     return found
+
+
+def run_spot(f: Table, order: Table, modes: Table, at: int, limit: int, machine: int, family: int, join: bool) -> int:
+    """A position at the edge of another run of a machine on the way from a position to a limit; -1: there is none.
+
+    To join: at the near edge of the next run of the family, behind its own run. Else: past the neighbouring run.
+    """
+    step = -1 if limit < at else 1
+    found = -1
+    seen = 0
+    passing = -2
+    position = at
+    while position != limit and seen < FARTHEST_FAMILY:
+        position += step
+        other = order[position]
+        if not uses(f, modes, other, machine):
+            continue
+        seen += 1
+        its = f[mode_row(f, modes[other]) + FAMILY]
+        if join:
+            if its == family and passing != -2:
+                return position - step
+            if its != family:
+                passing = its
+        else:
+            if its == family and passing == -2:
+                continue
+            if passing == -2:
+                passing = its
+            elif its != passing:
+                return found
+            found = position
+    return -1 if join else found
+
+
+def first_of_run(f: Table, d: Draft, item: int, machine: int, family: int) -> int:
+    """The first item of the run of a family an item is in."""
+    position = d.position[item]
+    limit = max(0, position - NEXT_WITHIN)
+    while position > limit:
+        position -= 1
+        other = d.order[position]
+        if uses(f, d.modes, other, machine):
+            if f[mode_row(f, d.modes[other]) + FAMILY] != family:
+                break
+            item = other
+    return item
 
 
 def next_of_family(f: Table, order: Table, modes: Table, at: int, machine: int, family: int) -> int:
@@ -205,26 +242,29 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
         low = high = d.position[item]
         if draw(d.random, 2) == 0:
             return moves, changes, low, high
-    kind = draw(d.random, 6)
+    kind = draw(d.random, 10)
     passes = 1
     while passes < FARTHEST_PASS and draw(d.random, 4) != 0:
         passes += 1
-    if kind == 0:
-        return push_job(f, d, item, back, passes, changes, low, high)
+    if kind < 2:
+        return push_job(f, d, item, back, passes, kind == 0, changes, low, high)
     m = mode_row(f, d.modes[operation])
     machine = f[m + MACHINE]
     family = f[m + FAMILY]
-    beside = -1
     run = 1
-    if family >= 0:
-        if kind == 1 or kind == 2:
-            passes = FARTHEST_FAMILY
-            beside = family
-        if kind == 2 or kind == 3:
-            run = 2 + draw(d.random, LONGEST_RUN - 2)
+    if family < 0:
+        kind = 9
+    if kind == 5 and o == operation_row(f, item):
+        item = first_of_run(f, d, item, machine, family)
+        run = LONGEST_RUN
+    elif kind == 3 or kind == 4 or kind == 6:
+        run = 2 + draw(d.random, LONGEST_RUN - 2)
     source = d.position[item]
     limit = lowest_position(f, d.position, item) if back else highest_position(f, d.position, item, items)
-    target = spot(f, d.order, d.modes, source, limit, machine, passes, beside)
+    if 2 <= kind <= 5:
+        target = run_spot(f, d.order, d.modes, source, limit, machine, family, kind < 5)
+    else:
+        target = spot(f, d.order, d.modes, source, limit, machine, passes)
     if target < 0 or target == source:
         return moves, changes, low, high
     # a run of one family moves on together: each follower is set right behind the one before
@@ -254,16 +294,23 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
 
 
 def push_job(
-    f: Table, d: Draft, item: int, back: bool, passes: int, changes: int, low: int, high: int
+    f: Table, d: Draft, item: int, back: bool, passes: int, join: bool, changes: int, low: int, high: int
 ) -> tuple[int, int, int, int]:
-    """Take an item and those of its job behind it (going later: before it) past some others of their machines."""
+    """Take an item and those of its job behind it (going later: before it) past some others of their machines.
+
+    To join: each goes to the next run of its family where there is one.
+    """
     items = d.order.shape[0]
     moves = 0
     while item >= 0 and moves < LONGEST_RUN:
         source = d.position[item]
         limit = lowest_position(f, d.position, item) if back else highest_position(f, d.position, item, items)
-        machine = f[mode_row(f, d.modes[item]) + MACHINE]
-        target = spot(f, d.order, d.modes, source, limit, machine, passes, -1)
+        m = mode_row(f, d.modes[item])
+        target = -1
+        if join and f[m + FAMILY] >= 0:
+            target = run_spot(f, d.order, d.modes, source, limit, f[m + MACHINE], f[m + FAMILY], True)
+        if target < 0:
+            target = spot(f, d.order, d.modes, source, limit, f[m + MACHINE], passes)
         if target >= 0 and target != source:
             d.moved[moves, 0] = source
             d.moved[moves, 1] = target

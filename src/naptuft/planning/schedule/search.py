@@ -5,6 +5,7 @@ With `effort` (candidate plans) the answer repeats exactly; with `seconds` it ma
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections.abc import Callable
@@ -20,15 +21,18 @@ from naptuft.planning.schedule import bound as bounds
 from naptuft.planning.schedule import exact, reasons, shops
 from naptuft.planning.schedule.anneal import start_walk
 from naptuft.planning.schedule.decode import CHANGEOVER, END, START, fresh_plan
-from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS
+from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS, even_scales
 from naptuft.planning.schedule.engine import PLAIN, compiled
 from naptuft.planning.schedule.faults import faults_of, step_name
 from naptuft.planning.schedule.fold import FAR, ITEMS, OPERATIONS, Folded, Table, fold
+from naptuft.planning.schedule.tuning import CHAIN, Chain
 
 DEFAULT_EFFORT = 40_000
 CHUNK = 2_000
+TUNING = 0.15
 COOLEST = 0.03
-MEET_EVERY = 10
+STARTS = 6
+HALVED = 0.25
 PROGRESS_SECONDS = 0.25
 DUE_SCALES = (30.0, 100.0, 300.0, 1000.0, 3000.0, 10000.0, 30000.0)
 CHANGE_SCALES = (1.0, 3.0, 6.0, 10.0, 20.0, 40.0, 100.0, 1000.0)
@@ -88,6 +92,8 @@ class Search:
         self.proven = False
         self.bound = bounds.lower_bound(problem)
         self.tried = 0
+        self.grid: tuple[tuple[float, float], tuple[float, float]] = (math.inf, math.inf), (1.0, 1.0)
+        self.starts: list[_List] = []
         self.trail: list[tuple[int, float]] = []
         self.told = -1.0
         self.stopped = False
@@ -136,16 +142,20 @@ class Search:
         """Whether the bounds alone prove a plan: no plan has fewer than 0 changeover minutes."""
         return figures[0] <= self.bound and figures[1] == 0
 
-    def by_rule(self, engine: Any, rule: int, due_scale: float, change_scale: float) -> None:
-        """Try the list of one dispatch rule."""
+    def by_rule(self, engine: Any, rule: int, due_scale: float, change_scale: float) -> tuple[float, float]:
+        """Try the list of one dispatch rule. Its figures."""
         table, weight = self.folded
         order = np.zeros(table[ITEMS], np.int32)
         modes = np.zeros(table[OPERATIONS], np.int32)
         plan = fresh_plan(table)
-        engine.dispatch(table, weight, rule, due_scale, change_scale, order, modes)
+        engine.dispatch(
+            table, weight, rule, even_scales(len(self.problem.machines), due_scale, change_scale), order, modes
+        )
         engine.decode(table, order, modes, plan)
         self.tried += 1
-        self.offer(order, modes, engine.measure(table, weight, plan))
+        figures = engine.measure(table, weight, plan)
+        self.offer(order, modes, figures)
+        return figures
 
     def decoded(self, engine: Any, order: Table, modes: Table) -> None:
         """Offer the plan of a list."""
@@ -169,9 +179,42 @@ class Search:
             for change_scale in CHANGE_SCALES:
                 if self.over():
                     return engine
-                self.by_rule(engine, TARDINESS, due_scale, change_scale)
+                figures = self.by_rule(engine, TARDINESS, due_scale, change_scale)
+                if figures < self.grid[0]:
+                    self.grid = figures, (due_scale, change_scale)
             self.tell("lists by apparent tardiness cost")
+        self.tune(engine)
         return engine
+
+    def tune(self, engine: Any) -> None:
+        """Lists by rules tuned to the plant; the best of each chain is kept to start from."""
+        machines = len(self.problem.machines)
+        began = self.share_done()
+        goal = began + TUNING * (1.0 - began)
+        left = None if self.effort is None else int(self.effort * TUNING / 10)
+        number = 0
+        with ThreadPoolExecutor(self.threads) as pool:
+            while not self.over() and (self.share_done() < goal if left is None else left > 0):
+                chains = []
+                for _ in range(self.threads):
+                    number += 1
+                    chains.append(Chain(self.folded, even_scales(machines, *self.grid[1]), self.seed + 1000 * number))
+                while (
+                    chains[0].walked < CHAIN
+                    and not self.over()
+                    and (self.share_done() < goal if left is None else left > 0)
+                ):
+                    steps = 50 if left is None else min(50, max(1, left // self.threads))
+                    running = [pool.submit(chain.walk, engine, steps, self.over) for chain in chains]
+                    tried = sum(future.result() for future in running)
+                    self.tried += tried
+                    if left is not None:
+                        left -= tried
+                    for chain in chains:
+                        self.offer(chain.order, chain.modes, chain.figures)
+                    self.tell("lists by rules tuned to each machine")
+                self.starts += [_List(chain.order, chain.modes, chain.figures) for chain in chains]
+        self.starts.sort(key=lambda start: start.figures)
 
     def warm(self) -> Any:
         """The compiled engine, made in a thread so that a limit can cut the waiting short."""
@@ -190,7 +233,9 @@ class Search:
         def warmed() -> Any:
             engine = compiled()
             plan = fresh_plan(table)
-            engine.dispatch(table, weight, EARLIEST_DUE, 1.0, 1.0, order, modes)
+            engine.dispatch(
+                table, weight, EARLIEST_DUE, even_scales(len(self.problem.machines), 1.0, 1.0), order, modes
+            )
             engine.decode(table, order, modes, plan)
             engine.measure(table, weight, plan)
             if self.plain:
@@ -221,31 +266,35 @@ class Search:
             shops.improve(self, engine, until, CHUNK)
             return
         hot, scale = self.temperatures()
-        walks = [self._walk(engine, self.seed + 1000 * k, scale) for k in range(self.threads)]
+        starts = (self.starts or [self.best])[:STARTS]
+        walks = [self._walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
+        while len(walks) < self.threads:
+            walks.append(self._walk(engine, self.seed + 1000 * len(walks), scale, self.best))
         began = self.share_done()
         rounds = 0
         with ThreadPoolExecutor(self.threads) as pool:
             while not until():
-                left = (self.share_done() - began) / max(1e-9, 1.0 - began)
-                temperature = hot * COOLEST**left
+                done = (self.share_done() - began) / max(1e-9, 1.0 - began)
+                temperature = hot * COOLEST**done
+                # the better half of the walks goes on, until there is one a core
+                if len(walks) > self.threads and done > HALVED:
+                    walks.sort(key=lambda walk: tuple(walk[1].figures[:2]))
+                    del walks[self.threads :]
+                now = [walks[(rounds * self.threads + k) % len(walks)] for k in range(self.threads)]
                 trials = CHUNK
                 if self.effort is not None:
                     trials = min(CHUNK, max(1, (self.effort - self.tried) // self.threads))
-                running = [pool.submit(self._chunk, engine, *walk, trials, temperature) for walk in walks]
+                running = [pool.submit(self._chunk, engine, *walk, trials, temperature) for walk in now]
                 self.tried += sum(future.result() for future in running)
-                for _, walk in walks:
+                for _, walk in now:
                     self.offer(walk.best_order, walk.best_modes, (float(walk.figures[2]), float(walk.figures[3])))
                 rounds += 1
-                if self.threads > 1 and rounds % MEET_EVERY == 0:
-                    last = max(range(self.threads), key=lambda k: tuple(walks[k][1].figures[:2]))
-                    walks[last] = self._walk(engine, self.seed + 1000 * (rounds + self.threads), scale)
                 self.tell("moves on the list")
 
-    def _walk(self, engine: Any, seed: int, scale: float) -> tuple[Any, Any]:
-        """A walk that stands on the best list."""
-        assert self.best is not None
+    def _walk(self, engine: Any, seed: int, scale: float, start: _List) -> tuple[Any, Any]:
+        """A walk that stands on a list."""
         table, weight = self.folded
-        draft, walk = start_walk(table, self.best.order, self.best.modes, seed, scale)
+        draft, walk = start_walk(table, start.order, start.modes, seed, scale)
         engine.settle(table, weight, draft, walk)
         engine.keep_best(draft, walk)
         return draft, walk
