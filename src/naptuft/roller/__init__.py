@@ -7,6 +7,7 @@ from naptuft.design_sheet import DesignSheet
 from naptuft.roller.beveling import FLUFF
 from naptuft.roller.clip import CLIP
 from naptuft.roller.curing import CURE_RACK
+from naptuft.roller.cutting.runs import CUT_RUNS
 from naptuft.roller.cutting.sheet import CUT_LIST
 from naptuft.roller.finishing import SPIN
 from naptuft.roller.frame import FRAME
@@ -17,13 +18,16 @@ from naptuft.roller.refill import REFILL
 from naptuft.roller.refill_sheet import WHOLE_REFILL
 from naptuft.roller.shedding import SHEDDING
 from naptuft.roller.solvents import SOLVENT_PROOF
+from naptuft.roller.splicing import SPLICE
 from naptuft.roller.tolerance import TOLERANCE
 from naptuft.roller.winding import STOCK_TUBE
 
 CALCULATIONS: tuple[Calculation, ...] = (
     STOCK_TUBE,
+    SPLICE,
     CURE_RACK,
     CUT_LIST,
+    CUT_RUNS,
     FLUFF,
     SPIN,
     REFILL,
@@ -43,6 +47,7 @@ __all__ = [
     "CLIP",
     "CURE_RACK",
     "CUT_LIST",
+    "CUT_RUNS",
     "FLUFF",
     "FRAME",
     "FRAME_FIT",
@@ -52,6 +57,7 @@ __all__ = [
     "SHEETS",
     "SOLVENT_PROOF",
     "SPIN",
+    "SPLICE",
     "STOCK_TUBE",
     "TOLERANCE",
     "WHOLE_FRAME",

@@ -121,6 +121,7 @@ def cut_list(
     end_trim: float = 0.0,
     min_offcut: float = 0.0,
     most_patterns: int | None = None,
+    tidy: bool = True,
     nodes: int = 400,
     seconds: float = 10.0,
 ) -> CutList:
@@ -133,6 +134,7 @@ def cut_list(
     min_offcut    shortest leftover worth keeping [m]
     most_patterns different patterns wanted at most, if need be at the price of more stock pieces; where no such
                   list is found, the one with the fewest found is given
+    tidy          False: stop at the fewest stock pieces, without looking for few patterns and useful leftover
     nodes         relaxations the search may spend: the same input gives the same list
     seconds       last limit; when it stops the search, the status says so and the list may not repeat
 
@@ -158,6 +160,7 @@ def cut_list(
         kept=on_grid(min_offcut),
         nodes=nodes,
         seconds=seconds,
+        tidy=tidy,
         most_patterns=most_patterns,
     )
     proven = cut.rolls == cut.bound

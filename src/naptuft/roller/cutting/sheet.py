@@ -250,9 +250,15 @@ def draw_stock_list(made: StockList, title: str) -> str:
     """Bars to scale, one a pattern: trim, pieces, saw cuts, spoiled spans, leftovers. Past 24 the rest is left out."""
     drawing = Drawing(title)
     longest = max(cut.stock.length for cut in made.cuts) * 1e3
+    draw_bars(drawing, made, longest, 0.0)
+    return drawing.svg()
+
+
+def draw_bars(drawing: Drawing, made: StockList, longest: float, top: float) -> float:
+    """Add the bars of one list below `top`, the longest stock piece in the picture being so long [mm]; where they end."""
     height, step = longest / 30, longest / 30 + longest / 22
     for row, cut in enumerate(made.cuts[:MOST_DRAWN]):
-        y, total, trim = row * step, cut.stock.length * 1e3, made.end_trim * 1e3
+        y, total, trim = top + row * step, cut.stock.length * 1e3, made.end_trim * 1e3
         drawing.rectangle(0, y, total, height, "outline", fill="none", hint=cut.stock.name)
         for low, high in ((0.0, trim), (total - trim, total)):
             if high > low:
@@ -277,9 +283,11 @@ def draw_stock_list(made: StockList, title: str) -> str:
                 hint=f"leftover {(end - start) * 1e3:g} mm, {'kept' if kept else 'waste'}",
             )
         drawing.text((longest * 1.01, y + height * 0.8), f"× {cut.count}", anchor="start")
+    end = top + min(len(made.cuts), MOST_DRAWN) * step
     if len(made.cuts) > MOST_DRAWN:
-        drawing.text((0, MOST_DRAWN * step), f"and {len(made.cuts) - MOST_DRAWN} more patterns", anchor="start")
-    return drawing.svg()
+        drawing.text((0, end), f"and {len(made.cuts) - MOST_DRAWN} more patterns", anchor="start")
+        end += step
+    return end
 
 
 CUT_LIST = Calculation(
