@@ -10,8 +10,8 @@ from naptuft.drawing import PAPER, Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import FABRIC_NAMES, pile_fabric
 from naptuft.materials.property import COMMON_PRACTICE
-from naptuft.roller.finishing import HOOD, LEAST_TRANSPORT, TRANSPORT, duct_diameter, hood_flow
-from naptuft.roller.refill import SHAPE, bevel_fibre_share
+from naptuft.roller.finishing import HOOD, duct_diameter, hood_flow, hood_remarks, transport_check
+from naptuft.roller.refill import SHAPE, bevel_faults, bevel_fibre_share
 
 STEEL = 205e9
 _BEAM = "Timoshenko, Strength of Materials, part I: cantilever with end load (from memory)"
@@ -148,24 +148,7 @@ class FluffDesign:
                     "use a longer wire or a smaller depth",
                 )
             )
-        if 2 * self.bevel > self.length:
-            faults.append(
-                Fault(
-                    "bevel",
-                    f"{self.bevel * 1e3:g} mm",
-                    f"at most {self.length * 5e2:g} mm, half the length",
-                    "shorten the bevel",
-                )
-            )
-        if self.bevel_cut > self.pile_height:
-            faults.append(
-                Fault(
-                    "bevel cut",
-                    f"{self.bevel_cut * 1e3:g} mm",
-                    f"at most {self.pile_height * 1e3:g} mm, the pile height",
-                    "take less off the edge",
-                )
-            )
+        faults += bevel_faults(self.length, self.bevel, self.bevel_cut, self.pile_height)
         if faults:
             raise DesignError(*faults)
 
@@ -195,9 +178,7 @@ def _work_out(design: FluffDesign) -> Result:
     thick = lint / air
     angle = bevel_angle(design.bevel, design.bevel_cut)
     slope = hypot(design.bevel, design.bevel_cut)
-    remarks = []
-    if design.hood_distance > 1.5 * sqrt(4 * design.hood_area / pi):
-        remarks.append("The hood stands further off than 1.5 of its diameters: outside the formula's range.")
+    remarks = [*hood_remarks(design.hood_distance, design.hood_area)]
     if design.bevel_cut and angle < pi / 12:
         remarks.append("A bevel flatter than 15° hardly keeps the edge from laying down a fat line (common practice).")
     return Result(
@@ -257,15 +238,7 @@ def _work_out(design: FluffDesign) -> Result:
                 "a quarter of the least explosible concentration, NFPA 652 and 69 (from memory)",
                 "draw more air",
             ),
-            Check(
-                "air speed in the lint duct",
-                design.duct_speed,
-                LEAST_TRANSPORT,
-                "at least",
-                "m/s",
-                TRANSPORT,
-                "use a narrower duct",
-            ),
+            transport_check(design.duct_speed),
         ),
         steps=(
             Step("length of contact", "common chord of brush and refill", contact, "mm", "geometry"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, pi, tan
+from math import atan2, degrees, inf, pi, tan
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity, whole
 from naptuft.drawing import Drawing
@@ -128,8 +128,9 @@ class ClipDesign:
     )
 
     def __post_init__(self) -> None:
+        faults = []
         if self.thickness > self.length / 2:
-            raise DesignError(
+            faults.append(
                 Fault(
                     "thickness",
                     f"{self.thickness * 1e3:g} mm",
@@ -137,6 +138,18 @@ class ClipDesign:
                     "lengthen the arm: so stout a one shears instead of bending",
                 )
             )
+        if slope_factor(float(CLIP_RESINS[self.resin].friction), self.lead_angle) == inf:
+            jams = degrees(atan2(1, float(CLIP_RESINS[self.resin].friction)))
+            faults.append(
+                Fault(
+                    "lead angle",
+                    f"{degrees(self.lead_angle):g}°",
+                    f"below {jams:.0f}°, where {self.resin} jams on steel",
+                    "flatten the slope going on: 20° to 35° is usual",
+                )
+            )
+        if faults:
+            raise DesignError(*faults)
 
 
 def _work_out(design: ClipDesign) -> Result:
@@ -196,7 +209,7 @@ def draw_clip(design: ClipDesign, result: Result) -> str:
     """One arm of the clip from the side, at rest and bent, to scale."""
     length, thick, deep = design.length * 1e3, design.thickness * 1e3, design.undercut * 1e3
     tip = thick / 2 if design.taper != "level" else thick
-    drawing = Drawing(f"snap arm {length:g} × {thick:g} mm, groove {deep:g} mm", width=150)
+    drawing = Drawing(f"snap arm {length:.4g} × {thick:.3g} mm, groove {deep:.3g} mm", width=150)
     lead = deep / tan(design.lead_angle)
     back = deep / tan(design.return_angle) if design.return_angle < pi / 2 - 1e-9 else 0.0
     flat = 0.4 * thick
@@ -217,9 +230,9 @@ def draw_clip(design: ClipDesign, result: Result) -> str:
     end = length + lead + flat + back
     beyond = [(x, y - deep - rise * (x - length)) for x, y in ((end, thick - tip), *hook[3:7])]
     drawing.path([*((x, y) for x, y in line), *beyond], "second", hint="arm while it closes")
-    drawing.dimension((0, thick + 1.6 * deep), (length, thick + 1.6 * deep), f"{length:g} mm", offset=9)
-    drawing.dimension((end, thick + deep), (end, thick), f"{deep:g} mm", offset=9)
-    drawing.dimension((-0.35 * length, 0), (-0.35 * length, thick), f"{thick:g} mm", offset=6)
+    drawing.dimension((0, thick + 1.6 * deep), (length, thick + 1.6 * deep), f"{length:.4g} mm", offset=9)
+    drawing.dimension((end, thick + deep), (end, thick), f"{deep:.3g} mm", offset=9)
+    drawing.dimension((-0.35 * length, 0), (-0.35 * length, thick), f"{thick:.3g} mm", offset=6)
     drawing.text((0.5 * length, -1.8 * thick), f"strain at the root {result['strain'] * 100:.2g} %", size=2.8)
     return drawing.svg()
 

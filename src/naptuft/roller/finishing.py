@@ -10,6 +10,7 @@ from naptuft.drawing import PAPER, Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, FABRIC_NAMES, core_material, pile_fabric
 from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.roller.core import wall_faults
 
 GRAVITY = 9.80665
 PRACTICE_SPEED = 3500 / 60
@@ -116,6 +117,28 @@ def duct_diameter(air: float, speed: float) -> float:
     return sqrt(4 * air / (pi * speed))
 
 
+def hood_remarks(distance: float, area: float) -> tuple[str, ...]:
+    """What to say of a hood outside the range of `hood_flow`: further off than 1.5 of its diameters.
+
+    >>> hood_remarks(0.1, 0.06), len(hood_remarks(1.0, 0.06))
+    ((), 1)
+    """
+    if distance <= 1.5 * sqrt(4 * area / pi):
+        return ()
+    return ("The hood stands further off than 1.5 of its diameters: outside the formula's range.",)
+
+
+def transport_check(speed: float) -> Check:
+    """That the air in a lint duct is fast enough to carry cotton lint. speed [m/s]
+
+    >>> transport_check(14.0).passed, transport_check(11.0).passed
+    (True, False)
+    """
+    return Check(
+        "air speed in the lint duct", speed, LEAST_TRANSPORT, "at least", "m/s", TRANSPORT, "use a narrower duct"
+    )
+
+
 def permitted_eccentricity(grade: float, speed: float) -> float:
     """How far the centre of mass may lie off the axis, G/ω. [m]
 
@@ -148,22 +171,18 @@ class SpinDesign:
     balance_grade: float = quantity("mm/s", "balance quality G", low=0.4, high=4000, default=40, example="40 mm/s")
     eccentricity: float = quantity("mm", "centre of mass off the axis", low=0, high=5, default=0.1, example="0.1 mm")
     brake_torque: float = quantity("N*m", "torque of the brake", low=0.001, high=1000, default=0.5, example="0.5 N*m")
-    longest_stop: float = quantity("s", "longest time to stand still before the guard opens", low=0.1, default=10)
+    longest_stop: float = quantity(
+        "s", "longest time to stand still before the guard opens", low=0.1, high=600, default=10
+    )
     hood_distance: float = quantity("mm", "from the hood to the refill", low=0, high=2000, default=100)
     hood_area: float = quantity("cm**2", "opening of the hood", low=1, high=20000, default=600)
     capture_speed: float = quantity("m/s", "air speed wanted at the refill", low=0.1, high=10, default=1)
     duct_speed: float = quantity("m/s", "air speed in the lint duct", low=1, high=40, default=14, example="14 m/s")
 
     def __post_init__(self) -> None:
-        if 2 * self.core_wall >= self.core_diameter:
-            raise DesignError(
-                Fault(
-                    "core wall",
-                    f"{self.core_wall * 1e3:g} mm",
-                    f"below {self.core_diameter * 5e2:g} mm, half the core diameter",
-                    "give the wall, not the bore",
-                )
-            )
+        faults = wall_faults(self.core_diameter, self.core_wall)
+        if faults:
+            raise DesignError(*faults)
 
 
 @dataclass(frozen=True)
@@ -228,9 +247,7 @@ def _work_out(design: SpinDesign) -> Result:
     air = hood_flow(design.capture_speed, design.hood_distance, design.hood_area)
     whirl = limits.by_whirl / design.whirl_share
     wobble = permitted_eccentricity(design.balance_grade, design.speed)
-    remarks = []
-    if design.hood_distance > 1.5 * sqrt(4 * design.hood_area / pi):
-        remarks.append("The hood stands further off than 1.5 of its diameters: outside the formula's range.")
+    remarks = [*hood_remarks(design.hood_distance, design.hood_area)]
     if design.length / design.core_diameter < 8:
         remarks.append("A short thick tube whirls a little lower than the slender-beam formula says.")
     return Result(
@@ -303,15 +320,7 @@ def _work_out(design: SpinDesign) -> Result:
                 f"Iω/T, statics; limit given ({COMMON_PRACTICE})",
                 "use a stronger brake, or keep the guard locked longer",
             ),
-            Check(
-                "air speed in the lint duct",
-                design.duct_speed,
-                LEAST_TRANSPORT,
-                "at least",
-                "m/s",
-                TRANSPORT,
-                "use a narrower duct",
-            ),
+            transport_check(design.duct_speed),
         ),
         steps=(
             Step("hoop stress in the core", "ρω²r² + (m/2π)ω²r_p/t", stress, "MPa", _RING),

@@ -382,9 +382,8 @@ def _side_view(drawing: Drawing, design: FrameDesign, axle: tuple[float, float],
     drawing.line((x + outer + 0.09 * reach, y), (x + outer, y), "accent", hint=f"push {design.push:g} N")
     drawing.path([(x + outer + 3, y - 1.5), (x + outer, y), (x + outer + 3, y + 1.5)], "accent")
     drawing.text((x + outer + 0.1 * reach, y), f"push {design.push:g} N", size=2.8, anchor="start")
-    drawing.text(
-        (x + run * end, y + rise * end + 5), f"handle {design.handle_angle * 180 / pi:.0f}° to the wall", size=2.8
-    )
+    words = f"handle {design.handle_angle * 180 / pi:.0f}° to the wall"
+    drawing.text((x + run * end + 6, y + rise * end), words, size=2.8, anchor="start")
 
 
 FRAME = Calculation(

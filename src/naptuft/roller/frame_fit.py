@@ -11,6 +11,7 @@ from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, core_material
 from naptuft.materials.property import COMMON_PRACTICE, Property
 from naptuft.materials.resin import RESINS
+from naptuft.roller.core import wall_faults
 
 ITEM = "US commercial item description A-A-2851C, Paint Roller, 3.1"
 _ROOM = 293.15
@@ -151,16 +152,7 @@ class FitDesign:
     grip_bond: float = quantity("MPa", "shear the bond of grip and rod bears", low=0.01, high=50, default=0.4)
 
     def __post_init__(self) -> None:
-        faults = []
-        if 2 * self.core_wall >= self.core_diameter:
-            faults.append(
-                Fault(
-                    "core wall",
-                    f"{self.core_wall * 1e3:g} mm",
-                    f"below {self.core_diameter * 5e2:g} mm, half the core diameter",
-                    "give the wall, not the bore",
-                )
-            )
+        faults = [*wall_faults(self.core_diameter, self.core_wall)]
         if self.outside_diameter <= self.core_diameter:
             faults.append(
                 Fault(

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, pi
-from typing import Any
 
-from naptuft.calculation import Calculation, choice, quantity, whole
-from naptuft.design_sheet import DesignSheet, Part, worked
+from naptuft.calculation import choice, quantity, whole
+from naptuft.design_sheet import DesignSheet, Part
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES
 from naptuft.materials.resin import RESINS
 from naptuft.roller.clip import CLIP, CLIP_RESINS
+from naptuft.roller.core import wall_faults
 from naptuft.roller.frame import FRAME, ITEM_PLAY, ITEM_ROD, Leg
 from naptuft.roller.frame_fit import BEARING_RESINS, FRAME_FIT
+from naptuft.roller.gathering import Gathering
 from naptuft.roller.tolerance import TOLERANCE, Link
 
 FULL_BORE, THIN_ROD = 30e-3, 5e-3
@@ -48,17 +49,8 @@ class FrameChoice:
     hottest: float = quantity("degC", "hottest it is used", low=0, high=100, default=45, example="45 degC")
 
     def __post_init__(self) -> None:
-        faults = []
-        if 2 * self.core_wall >= self.core_diameter:
-            faults.append(
-                Fault(
-                    "core wall",
-                    f"{self.core_wall * 1e3:g} mm",
-                    f"below {self.core_diameter * 5e2:g} mm, half the core diameter",
-                    "give the wall, not the bore",
-                )
-            )
-        elif self.rod + 4e-3 > self.bore:
+        faults = [*wall_faults(self.core_diameter, self.core_wall)]
+        if not faults and self.rod + 4e-3 > self.bore:
             faults.append(
                 Fault(
                     "rod diameter",
@@ -152,16 +144,8 @@ def compose(chosen: FrameChoice) -> tuple[Part, ...]:
     >>> [part.heading for part in parts], all(part.result.passed for part in parts)
     (['Rod', 'Fit', 'Clip', 'Tolerances'], True)
     """
-    parts: list[Part] = []
-    faults: list[Fault] = []
-
-    def add(heading: str, calculation: Calculation, **values: Any) -> Part | None:
-        try:
-            parts.append(worked(heading, calculation, **values))
-        except DesignError as error:
-            faults.extend(error.faults)
-            return None
-        return parts[-1]
+    gathering = Gathering()
+    add = gathering.add
 
     rod, cage = chosen.rod, chosen.cage_length
     span = cage - 10e-3
@@ -205,10 +189,10 @@ def compose(chosen: FrameChoice) -> tuple[Part, ...]:
         "Clip",
         CLIP,
         resin=chosen.clip_resin,
-        length=1.15 * rod,
-        width=0.6 * rod,
-        thickness=0.19 * rod,
-        undercut=0.1 * rod,
+        length=round(1.15 * rod, 4),
+        width=round(0.6 * rod, 4),
+        thickness=round(0.19 * rod, 4),
+        undercut=round(0.1 * rod, 4),
         least_hold=max(chosen.push, 2 * bent["pull_off"] if bent else 0.0),
     )
     add(
@@ -223,9 +207,7 @@ def compose(chosen: FrameChoice) -> tuple[Part, ...]:
         least_gap=0.2e-3,
         widest_gap=ITEM_PLAY,
     )
-    if faults:
-        raise DesignError(*faults)
-    return tuple(parts)
+    return gathering.parts()
 
 
 WHOLE_FRAME = DesignSheet(

@@ -10,6 +10,7 @@ from naptuft.drawing import Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, FABRIC_NAMES, core_material, pile_fabric
 from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.roller.core import wall_faults
 
 SHAPE = "solid of revolution, geometry"
 CAUTIONS = (
@@ -58,6 +59,29 @@ def bevel_fibre_share(pile_height: float, length: float, bevel: float, bevel_cut
     0.0278
     """
     return bevel * bevel_cut / (pile_height * length)
+
+
+def bevel_faults(length: float, bevel: float, bevel_cut: float, pile_height: float) -> tuple[Fault, ...]:
+    """What is wrong with a bevel: longer than half the refill, or deeper than the pile. All in [m].
+
+    >>> [fault.place for fault in bevel_faults(0.1, 0.06, 0.013, 0.012)]
+    ['bevel', 'bevel cut']
+    """
+    faults = []
+    if 2 * bevel > length:
+        faults.append(
+            Fault("bevel", f"{bevel * 1e3:g} mm", f"at most {length * 5e2:g} mm, half the length", "shorten the bevel")
+        )
+    if bevel_cut > pile_height:
+        faults.append(
+            Fault(
+                "bevel cut",
+                f"{bevel_cut * 1e3:g} mm",
+                f"at most {pile_height * 1e3:g} mm, the pile height",
+                "take less off the edge",
+            )
+        )
+    return tuple(faults)
 
 
 def fibre_count(fibre_share: float, fibre_diameter: float) -> float:
@@ -129,34 +153,10 @@ class RefillDesign:
     surface_tension: float = quantity("mN/m", "surface tension of the paint", low=15, high=75, default=32)
 
     def __post_init__(self) -> None:
-        faults = []
-        if 2 * self.core_wall >= self.core_diameter:
-            faults.append(
-                Fault(
-                    "core wall",
-                    f"{self.core_wall * 1e3:g} mm",
-                    f"below {self.core_diameter * 5e2:g} mm, half the core diameter",
-                    "give the wall, not the bore",
-                )
-            )
-        if 2 * self.bevel > self.length:
-            faults.append(
-                Fault(
-                    "bevel",
-                    f"{self.bevel * 1e3:g} mm",
-                    f"at most {self.length * 5e2:g} mm, half the length",
-                    "shorten the bevel",
-                )
-            )
-        if self.bevel_cut > self.pile_height:
-            faults.append(
-                Fault(
-                    "bevel cut",
-                    f"{self.bevel_cut * 1e3:g} mm",
-                    f"at most {self.pile_height * 1e3:g} mm, the pile height",
-                    "take less off the edge",
-                )
-            )
+        faults = [
+            *wall_faults(self.core_diameter, self.core_wall),
+            *bevel_faults(self.length, self.bevel, self.bevel_cut, self.pile_height),
+        ]
         if self.fibre_share >= 0.9:
             faults.append(
                 Fault(

@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from math import floor, pi
 from typing import Any
 
-from naptuft.calculation import Calculation, choice, quantity, rows, whole
-from naptuft.design_sheet import DesignSheet, Part, worked
+from naptuft.calculation import choice, quantity, rows, whole
+from naptuft.design_sheet import DesignSheet, Part
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, FABRIC_NAMES, pile_fabric
 from naptuft.roller.beveling import FLUFF
+from naptuft.roller.core import wall_faults
 from naptuft.roller.curing import CURE_RACK, Warmth
-from naptuft.roller.cutting.sheet import CUT_LIST, CutRow
+from naptuft.roller.cutting.sheet import CUT_LIST, CutRow, StockRow
 from naptuft.roller.finishing import PRACTICE_SPEED, SPIN, SpinDesign, spin_limits
+from naptuft.roller.gathering import Gathering
 from naptuft.roller.pile_choice import PAINTS, PILE_CHOICE, SHEENS, SURFACES, Paint, PileUse, pile_height, rank_piles
 from naptuft.roller.refill import REFILL
 from naptuft.roller.solvents import SOLVENT_PROOF, SolventPart
@@ -71,7 +73,7 @@ class RefillChoice:
     )
 
     def __post_init__(self) -> None:
-        faults = []
+        faults = [*wall_faults(self.core_diameter, self.wall)]
         if self.paint != "water-borne" and not self.solvents:
             faults.append(
                 Fault(
@@ -88,15 +90,6 @@ class RefillChoice:
                     "",
                     "given where the pile height is",
                     "name the fabric too, or leave the height out for the first choice",
-                )
-            )
-        if 2 * self.wall >= self.core_diameter:
-            faults.append(
-                Fault(
-                    "core wall",
-                    f"{self.wall * 1e3:g} mm",
-                    f"below {self.core_diameter * 5e2:g} mm, half the core diameter",
-                    "give the wall, not the bore",
                 )
             )
         if faults:
@@ -160,16 +153,8 @@ def compose(chosen: RefillChoice) -> tuple[Part, ...]:
     pile = {"fabric": fabric, "pile_height": height}
     shape = {"bevel": bevel, "bevel_cut": cut, "fibre_diameter": chosen.fibre_diameter}
     around = pi * chosen.core_diameter
-    parts: list[Part] = []
-    faults: list[Fault] = []
-
-    def add(heading: str, calculation: Calculation, **values: Any) -> Part | None:
-        try:
-            parts.append(worked(heading, calculation, **values))
-        except DesignError as error:
-            faults.extend(error.faults)
-            return None
-        return parts[-1]
+    gathering = Gathering()
+    add = gathering.add
 
     add(
         "Winding",
@@ -207,7 +192,7 @@ def compose(chosen: RefillChoice) -> tuple[Part, ...]:
     add(
         "Cutting to length",
         CUT_LIST,
-        stock_length=chosen.stock_length,
+        stock=(StockRow(length=chosen.stock_length, name="stock tube"),),
         kerf=KERF,
         end_trim=END_TRIM,
         pieces=(CutRow(length=chosen.length, quantity=chosen.refills_per_day, name=f"{chosen.length * 1e3:g} mm"),),
@@ -226,9 +211,7 @@ def compose(chosen: RefillChoice) -> tuple[Part, ...]:
     add("Choice of pile", PILE_CHOICE, **_use_of(chosen), own_fabric=fabric, own_pile=height)
     solvents = chosen.solvents or (SolventPart(solvent="water", volume=1.0),)
     add("Solvents", SOLVENT_PROOF, solvents=solvents, core=chosen.made_of)
-    if faults:
-        raise DesignError(*faults)
-    return tuple(sorted(parts, key=lambda part: _ORDER.index(part.heading)))
+    return tuple(sorted(gathering.parts(), key=lambda part: _ORDER.index(part.heading)))
 
 
 _ORDER = (

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
+from math import inf, sqrt
 
 from naptuft.calculation import Calculation, Check, Result, Step, Value, quantity, whole
+from naptuft.drawing import Drawing
 from naptuft.materials.property import COMMON_PRACTICE
 
+MOST_MARKS = 400
+_GOLDEN = (sqrt(5) - 1) / 2
 _METHOD = "ASTM D7804-12(2017), fibre shedding of paint roller covers: for comparison within one plant and operator"
 _GARWOOD = "Garwood, Biometrika 28 (1936) 437: exact limits of a Poisson count (from memory)"
 _RATIO = "Clopper and Pearson, Biometrika 26 (1934) 404, on one count given both (from memory)"
@@ -119,6 +122,28 @@ def _work_out(test: SheddingTest) -> Result:
     )
 
 
+def draw_shedding(test: SheddingTest, result: Result) -> str:
+    """Both films as squares to scale, with as many marks as fibres; where they lie is not known."""
+    drawing = Drawing(f"{test.fibres} fibres shed, {test.control_fibres} by the control", width=170)
+    here = 0.0
+    for words, fibres, area in (
+        ("refill", test.fibres, test.area),
+        ("control", test.control_fibres, test.control_area),
+    ):
+        side = sqrt(area) * 1e3
+        drawing.rectangle(here, 0, side, side, "outline", hint=f"film of the {words}")
+        shown = min(fibres, MOST_MARKS)
+        for n in range(shown):
+            x, y = here + side * (0.02 + 0.96 * ((0.5 + n * _GOLDEN) % 1)), side * ((n + 0.5) / shown)
+            drawing.line((x - side / 90, y), (x + side / 90, y - side / 140), "accent", hint="fibre")
+        few = "" if shown == fibres else f", {shown} shown"
+        drawing.text((here + side / 2, side * 1.05), f"{words}: {fibres} on {area:g} m²{few}", size=2.8)
+        here += 1.15 * side
+    if "index" in result:
+        drawing.text((here / 2.15, -0.04 * here), f"index {result['index']:.2f}", size=3.2)
+    return drawing.svg()
+
+
 SHEDDING = Calculation(
     name="shedding",
     title="Fibres shed by a refill",
@@ -126,4 +151,5 @@ SHEDDING = Calculation(
     about="Fibres counted in the film of a refill against a control: rate, index and how sure they are.",
     inputs=SheddingTest,
     run=_work_out,
+    draw=draw_shedding,
 )

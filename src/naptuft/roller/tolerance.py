@@ -109,6 +109,8 @@ class ChainDesign:
 
     def __post_init__(self) -> None:
         faults = []
+        if not self.links:
+            faults.append(Fault("links", self.links, "at least one dimension", "write the dimensions of the chain"))
         for number, link in enumerate(self.links, start=1):
             if not link.sense:
                 faults.append(
