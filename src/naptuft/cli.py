@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+import datetime
 import json
 import signal
 import sys
@@ -253,6 +255,106 @@ def schedule(
     out.write_text(json.dumps(answer), encoding="utf-8")
     typer.echo(f"{answer['name']}: objective {answer['objective']}, bound {answer['bound']}, {answer['status']}")
     typer.echo("; ".join(str(finding) for finding in findings) or "Nothing held against it by the independent checker.")
+
+
+@app.command()
+def replan(
+    book: Annotated[Path, typer.Argument(help="The book the plan was made from.")],
+    plan: Annotated[Path, typer.Argument(help="Folder of the plan, or its plan.json.")],
+    happened: Annotated[Path, typer.Argument(help="What happened: CSV or JSON, a row each.")],
+    at: Annotated[str, typer.Option(help="Time of replanning, by the plant's clock: 2026-12-01 10:30")],
+    out: Annotated[Path, typer.Option(help="Folder for the changed plan, its papers and the changed book.")],
+    seconds: Annotated[float, typer.Option(help="Time to look for better than the repair.", min=0.1, max=3600)] = 1.0,
+    seed: Seed = 1,
+    as_json: AsJson = False,
+) -> None:
+    """Change a plan by what happened: started work stays, nothing moves that need not. Lists what changed."""
+    from rich.console import Console
+    from rich.text import Text
+
+    from naptuft.services import change_plan, read_book, read_happened, read_plan, write_book, write_plan
+
+    try:
+        when = datetime.datetime.fromisoformat(at)
+    except ValueError:
+        raise DesignError(Fault("at", at, "a date and time", "write it as 2026-12-01 10:30")) from None
+    answer = change_plan(read_book(book), read_plan(plan), when, read_happened(happened), seconds=seconds, seed=seed)
+    written = write_plan(answer.plan, answer.book, out)
+    write_book(answer.book, out / "book.xlsx")
+    if as_json:
+        told = [dataclasses.asdict(change) for change in answer.changes]
+        typer.echo(
+            json.dumps({"moved": answer.moved, "ahead": answer.ahead, "changes": told}, ensure_ascii=False, indent=1)
+        )
+        return
+    table = _table("changed", "what", "before", "now", "why")
+    for change in answer.changes:
+        table.add_row(*(Text(words) for words in (change.kind, change.place, change.before, change.after, change.why)))
+    console = Console()
+    console.print(table)
+    console.print(Text(f"{answer.moved} of {answer.ahead} operations ahead moved. {_checked(len(answer.plan.checks))}"))
+    console.print(Text(f"Wrote {len(written)} files and book.xlsx in {out}."))
+
+
+def _checked(findings: int) -> str:
+    return f"{findings} findings of the independent checker." if findings else "The independent checker finds nothing."
+
+
+@app.command()
+def risk(
+    book: Annotated[Path, typer.Argument(help="The book the plan was made from; its spreads are replayed.")],
+    plan: Annotated[Path, typer.Argument(help="Folder of the plan, or its plan.json.")],
+    replays: Annotated[int, typer.Option(help="How many times the plan is replayed.", min=10, max=10_000_000)] = 2000,
+    seed: Seed = 1,
+    threads: Annotated[
+        int, typer.Option(help="Threads of this machine; the numbers stay the same.", min=1, max=256)
+    ] = 2,
+    cluster: Annotated[
+        str | None, typer.Option(help="Address of a dask scheduler, to replay on many machines.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Replay a plan against the book's spreads: on-time odds of each order, finish bands, and which buffer buys most."""
+    from rich.console import Console
+    from rich.text import Text
+
+    from naptuft.services import assess_risk, read_book, read_plan, risk_as_json
+
+    made = read_plan(plan)
+    answer = assess_risk(read_book(book), made, replays=replays, seed=seed, threads=threads, cluster=cluster)
+    told = risk_as_json(made, answer)
+    if as_json:
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+        return
+    table = _table("order", "due", "on time", "±", "9 in 10 by", "half by", "mean late")
+    for odds in sorted(told["odds"], key=lambda each: each["on_time"]):
+        table.add_row(
+            odds["name"],
+            odds["due"][:16].replace("T", " "),
+            f"{odds['on_time']:.1%}",
+            f"{odds['error']:.1%}",
+            odds["late"][:16].replace("T", " "),
+            odds["middle"][:16].replace("T", " "),
+            f"{odds['late_minutes'] / 60:.1f} h",
+        )
+    console = Console()
+    console.print(table)
+    console.print(
+        Text(
+            f"{answer.replays:,} replays, seed {answer.seed}: every order on time in {answer.all_on_time:.1%}; weighted late "
+            f"minutes {answer.weighted_late_minutes:,.0f} expected, {answer.planned_late_minutes:,.0f} on paper."
+        )
+    )
+    table = _table("a buffer of", "saves, weighted late min", "±", "on-time odds")
+    for buffer in answer.buffers:
+        table.add_row(buffer.what, f"{buffer.saved:,.0f}", f"{buffer.error:,.0f}", f"{buffer.on_time:+.2%}")
+    console.print(table)
+    table = _table("makes late", "share")
+    for share in answer.shares[:10]:
+        table.add_row(share.machine, f"{share.share:.1%}")
+    console.print(table)
+    for wait in answer.waits[:10]:
+        console.print(Text(f"{wait.job} {wait.step}: reached too late in {wait.share:.1%} of the replays."))
 
 
 @app.command()

@@ -1,8 +1,9 @@
 """One function per intention of the user. The command line and the pages call these and nothing below."""
 
-from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_demo_book
+from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
 from naptuft.services.designs import SHEETS, design_paper, find_sheet, what_matters, write_design
+from naptuft.services.floor import assess_risk, change_plan, read_happened, read_plan, risk_as_json
 from naptuft.services.instances import solve_cutting, solve_schedule
 from naptuft.services.plans import (
     Progress,
@@ -20,6 +21,8 @@ __all__ = [
     "CALCULATIONS",
     "SHEETS",
     "Progress",
+    "assess_risk",
+    "change_plan",
     "check_book",
     "demo_book",
     "design_paper",
@@ -31,12 +34,16 @@ __all__ = [
     "plan_schema",
     "plan_text",
     "read_book",
+    "read_happened",
+    "read_plan",
+    "risk_as_json",
     "solve_cutting",
     "solve_schedule",
     "summary",
     "warm",
     "what_matters",
     "write_blank_book",
+    "write_book",
     "write_demo_book",
     "write_design",
     "write_handbook",

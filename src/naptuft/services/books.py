@@ -23,6 +23,11 @@ def check_book(path: Path) -> tuple[Fault, ...]:
     return ()
 
 
+def write_book(book: Book, path: Path) -> None:
+    """A book as a workbook or, where the path has no .xlsx ending, a folder of CSV files."""
+    files.write_book(book, path)
+
+
 def write_blank_book(path: Path) -> None:
     """A blank workbook with headings, help, units, drop-down lists and one worked row a sheet."""
     files.write_blank(path)

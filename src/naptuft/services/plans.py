@@ -30,14 +30,19 @@ def plan_book(
     seconds  time for the schedule's search (default 8 s where no effort is given either); effort: see
              `plan_weeks`; stop: True ends the search with the best plan so far
     """
-    from naptuft.costing.rollup import cost_plan
-    from naptuft.planning.check import check_plan
-
     if seconds is None and effort is None:
         seconds = DEFAULT_SECONDS
     plan = plan_weeks(book, seed=seed, seconds=seconds, effort=effort, progress=progress, stop=stop)
     if progress:
         progress(Progress("costing and checking", 1.0))
+    return costed_and_checked(book, plan)
+
+
+def costed_and_checked(book: Book, plan: Plan) -> Plan:
+    """A plan with its costs, and with what the independent checker holds against it."""
+    from naptuft.costing.rollup import cost_plan
+    from naptuft.planning.check import check_plan
+
     costs = cost_plan(
         book, plan.work_orders, plan.operations, plan.allocations, plan.orders, plan.designs, plan.cut_lists
     )

@@ -1,0 +1,98 @@
+"""What becomes of a plan on the floor: changed by what happened, and replayed against how things scatter."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from naptuft.book.model import Book
+from naptuft.errors import Fault, FileError
+from naptuft.planning.plan import Plan
+
+if TYPE_CHECKING:
+    from naptuft.planning.replan import Happening, Replanned
+    from naptuft.planning.risk.answer import RiskAnswer
+
+
+def read_plan(path: Path) -> Plan:
+    """A plan from its plan.json, or from the folder it lies in. Raises FileError where there is none to read."""
+    from naptuft.planning.plan_json import plan_from_json
+
+    file = path / "plan.json" if path.is_dir() else path
+    try:
+        given = json.loads(file.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise FileError(Fault("plan", str(file), "a plan.json that can be read", str(error))) from None
+    except ValueError as error:
+        raise FileError(
+            Fault("plan", str(file), "JSON as naptuft writes it", f"plan the book anew ({error})")
+        ) from None
+    if not isinstance(given, dict):
+        raise FileError(Fault("plan", str(file), "a plan.json as naptuft writes it", "plan the book anew"))
+    return plan_from_json(given)
+
+
+def read_happened(path: Path) -> tuple[Happening, ...]:
+    """What happened, from a CSV or JSON file. Raises DesignError with every fault, FileError where it cannot be read."""
+    from naptuft.planning.replan import read_happenings
+
+    try:
+        return read_happenings(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileError(Fault("happenings", str(path), "a CSV or JSON file", str(error))) from None
+
+
+def change_plan(
+    book: Book,
+    plan: Plan,
+    at: datetime.datetime,
+    happenings: tuple[Happening, ...],
+    *,
+    seconds: float = 1.0,
+    seed: int = 1,
+    stop: Callable[[], bool] | None = None,
+) -> Replanned:
+    """Change a plan by what happened until a time, cost it, and have the independent checker read it.
+
+    Raises DesignError with every happening that does not fit; Infeasible where nothing can be made of it.
+    """
+    from naptuft.planning.replan import replan
+    from naptuft.services.plans import costed_and_checked
+
+    answer = replan(book, plan, at, happenings, seconds=seconds, seed=seed, stop=stop)
+    return dataclasses.replace(answer, plan=costed_and_checked(answer.book, answer.plan))
+
+
+def assess_risk(
+    book: Book,
+    plan: Plan,
+    *,
+    replays: int = 2000,
+    seed: int = 1,
+    threads: int = 1,
+    cluster: str | None = None,
+    progress: Callable[[str, float], None] | None = None,
+) -> RiskAnswer:
+    """Replay a plan against the spreads of its book. The numbers do not depend on threads or cluster."""
+    from naptuft.planning.risk.answer import assess
+    from naptuft.planning.risk.of_plan import model_of_plan
+
+    return assess(model_of_plan(book, plan), replays, seed, threads, cluster, progress=progress)
+
+
+def risk_as_json(plan: Plan, answer: RiskAnswer) -> dict[str, Any]:
+    """The odds as plain JSON values; finishes as moments on the plant's clock."""
+    from naptuft.plant.calendar import moment_at
+
+    def moment(minute: float) -> str:
+        return moment_at(plan.start, round(minute)).isoformat(timespec="minutes")
+
+    told = dataclasses.asdict(answer)
+    for odds in told["odds"]:
+        for name in ("due", "early", "middle", "late"):
+            odds[name] = moment(odds[name])
+    return told
