@@ -38,7 +38,7 @@ class Surface:
 SURFACES: dict[str, Surface] = {
     each.name: each
     for each in (
-        Surface("very smooth", 3 / 16 * INCH, 1 / 4 * INCH, 0.05e-3, "metal doors, planed trim, hardboard"),
+        Surface("very smooth", 3 / 16 * INCH, 1 / 4 * INCH, 0.05e-3, "metal doors, sanded trim, hardboard"),
         Surface("smooth", 1 / 4 * INCH, 3 / 8 * INCH, 0.2e-3, "plaster, drywall"),
         Surface("semi-smooth", 3 / 8 * INCH, 1 / 2 * INCH, 1.0e-3, "blasted metal, sawn wood, light texture"),
         Surface("semi-rough", 1 / 2 * INCH, 3 / 4 * INCH, 3.0e-3, "concrete, light stucco, acoustic tile"),
