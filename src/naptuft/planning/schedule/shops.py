@@ -20,8 +20,9 @@ from naptuft.planning.schedule.critical import BEST, HEAD_TIME, NOW, ROUND, SINC
 from naptuft.planning.schedule.fold import Table
 from naptuft.planning.schedule.rules import is_ruled
 
-KEPT = 8
-PATIENCE = 12_000
+# plans kept, and rounds without a gain; where machines are chosen too, more plans met for less long do better
+KEPT, KEPT_WITH_CHOICE = 8, 12
+PATIENCE, PATIENCE_WITH_CHOICE = 12_000, 3_000
 LARGEST_GRAPH = 2_500
 
 
@@ -55,6 +56,8 @@ class Rounds:
         modes = sum(len(operation.modes) for job in self.problem.jobs for operation in job.operations)
         self.shop = empty_shop(self.table, modes, self.seed)
         self.dice = np.random.default_rng(self.seed)
+        self.most_kept = KEPT if modes == operations else KEPT_WITH_CHOICE
+        self.patience = PATIENCE if modes == operations else PATIENCE_WITH_CHOICE
         self.tenure = 8 + operations // (self.machines * self.machines)
         self.last_on = np.zeros(self.machines, np.int32)
 
@@ -107,10 +110,10 @@ class Rounds:
         """Walk at most so many rounds. Rounds walked."""
         shop = self.shop
         if not self.walking:
-            order, modes = self._middle() if len(self.kept) >= KEPT else self._shaken()
+            order, modes = self._middle() if len(self.kept) >= self.most_kept else self._shaken()
             self._begin(engine, order, modes)
-        walked = engine.tabu(self.table, shop, rounds, self.tenure, goal, PATIENCE, self.machines)
-        if shop.figures[SINCE] >= PATIENCE:
+        walked = engine.tabu(self.table, shop, rounds, self.tenure, goal, self.patience, self.machines)
+        if shop.figures[SINCE] >= self.patience:
             self.walking = False
             self._keep()
         return int(walked)
@@ -122,7 +125,7 @@ class Rounds:
             return
         self.kept.append(plan)
         self.kept.sort(key=lambda kept: kept[0])
-        del self.kept[KEPT:]
+        del self.kept[self.most_kept :]
 
     def best(self) -> tuple[Table, Table]:
         """List and modes of the best plan of the round."""
