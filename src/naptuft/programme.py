@@ -66,8 +66,12 @@ class Programme:
         self._low.append(np.full(count, low))
         self._high.append(np.full(count, high))
 
-    def solve(self, seconds: float) -> Answer:
-        """Solve within a time; then the best so far with its bound."""
+    def solve(self, seconds: float, nodes: int = 2**31 - 1, within: float = 1e-6) -> Answer:
+        """Solve within a time; then the best so far with its bound.
+
+        nodes   of the search tree: a limit that, unlike time, gives the same answer on every machine
+        within  of the bound, as a share: near enough to be called optimal
+        """
         lp = highspy.HighsLp()
         lengths = np.concatenate(self._lengths)
         lp.num_col_, lp.num_row_ = len(self.cost), len(lengths)
@@ -85,7 +89,8 @@ class Programme:
             ("threads", 1),
             ("random_seed", 1),
             ("time_limit", max(0.05, seconds)),
-            ("mip_rel_gap", 1e-6),
+            ("mip_rel_gap", within),
+            ("mip_max_nodes", nodes),
             ("primal_feasibility_tolerance", 1e-9),
             ("mip_feasibility_tolerance", 1e-9),
         ):

@@ -11,7 +11,8 @@ from naptuft.brush.least_cost import Mixture, mixture, weighed
 from naptuft.errors import DesignError, Fault
 from naptuft.programme import UNBOUNDED, Answer, Programme
 
-_LEAST_MADE, _WEIGHING = 0.001, 0.002
+_LEAST_MADE, _WEIGHING, _LEAST_SHORT = 0.001, 0.002, 0.005
+_NODES = 5_000
 
 
 def _programme(
@@ -58,8 +59,13 @@ def _programme(
     return made
 
 
-def share_stock(orders: Sequence[BlendOrder], lots: Sequence[BlendLot], seconds: float) -> WeekOfBlends:
-    """See `naptuft.brush.blend.blend_week`."""
+def share_stock(
+    orders: Sequence[BlendOrder], lots: Sequence[BlendLot], seconds: float, within: float = 1e-6
+) -> WeekOfBlends:
+    """See `naptuft.brush.blend.blend_week`.
+
+    within  of what is proven possible, as a share: near enough for the mass met and for the cost
+    """
     mixes = [
         mixture(
             order.target,
@@ -69,12 +75,17 @@ def share_stock(orders: Sequence[BlendOrder], lots: Sequence[BlendLot], seconds:
         for order in orders
     ]
     counts = [order.mass * order.urgency for order in orders]
+    answer = _programme(mixes, counts, lots, 0.0, least_short=False).solve(seconds / 2, _NODES, within)
+    if answer.values is not None:
+        return _read_week(orders, mixes, answer, answer.status == "optimal")
     everything = sum(counts)
-    shortest = _programme(mixes, counts, lots, everything, least_short=True).solve(seconds / 2)
+    shortest = _programme(mixes, counts, lots, everything, least_short=True).solve(seconds / 4, _NODES, within)
     if shortest.values is None:
         raise DesignError(Fault("seconds", seconds, "time enough to share the stock", "allow more seconds"))
     short = max(0.0, everything + shortest.objective)
-    answer = _programme(mixes, counts, lots, short + 1e-6 * everything, least_short=False).solve(seconds / 2)
+    answer = _programme(mixes, counts, lots, short + 1e-7 * everything, least_short=False).solve(
+        seconds / 4, _NODES, within
+    )
     proven = shortest.status == answer.status == "optimal"
     return _read_week(orders, mixes, answer if answer.values is not None else shortest, proven)
 
@@ -89,11 +100,13 @@ def _read_week(orders: Sequence[BlendOrder], mixes: Sequence[Mixture], answer: A
         shares = answer.values[start : start + size]
         part = float(answer.values[start + 2 * size])
         start += 2 * size + 1
+        missing = order.mass * (1 - part)
         if part * order.mass < _LEAST_MADE:
             short.append((order.name, order.mass))
             continue
-        smaller = mixture(order.target, mix.lots, order.mass * part)
+        made = order.mass * part if missing >= _LEAST_SHORT else order.mass
+        smaller = mixture(order.target, mix.lots, made)
         blends.append((order.name, weighed(smaller, shares / part, 0.0, False)))
-        if part < 1 - 1e-6:
-            short.append((order.name, round(order.mass * (1 - part), 3)))
+        if missing >= _LEAST_SHORT:
+            short.append((order.name, round(missing, 3)))
     return WeekOfBlends(tuple(blends), tuple(short), proven)

@@ -8,20 +8,22 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import lru_cache
 from math import ceil
 
+from naptuft.book.designs import filling_target
 from naptuft.book.model import Book, Lot, Material
-from naptuft.brush.blend import Blend, BlendLot, FillingTarget, blend_lots
-from naptuft.errors import Infeasible
+from naptuft.brush.blend import Blend, BlendLot, FillingTarget
 from naptuft.planning.explode import BLEND, Batch, Explosion, Requirement, lots_of
+from naptuft.planning.mixing import BlendAsked, mix_week, mixed_together
 from naptuft.planning.plan import Allocation, Purchase
 from naptuft.quantity import Measure, from_si, to_si
 
 CENT = Decimal("0.01")
+LEAST_WEIGHT = 0.01
+SOONER = 0.5
 
 
 @dataclass(frozen=True)
@@ -100,13 +102,21 @@ def allocate(book: Book, explosion: Explosion, starts: Mapping[str, datetime.dat
     ordered = sorted(
         explosion.requirements, key=lambda r: (batches[r.batch].due, -batches[r.batch].weight, r.batch, r.part)
     )
+    week = datetime.timedelta(days=book.settings.group_days)
+
+    def until(batch: Batch) -> datetime.datetime:
+        return max(starts.get(batch.number, batch.due), batch.due)
+
+    fillings = {r.batch: r for r in ordered if r.blend}
+    due = {number: batches[number].due for number in fillings}
+    may_use = {number: work.lots_for(r.part, until(batches[number])) for number, r in fillings.items()}
+    first_of = {group[0]: group for group in mixed_together(due, may_use, week)}
     for requirement in ordered:
         batch = batches[requirement.batch]
-        keep = max(starts.get(batch.number, batch.due), batch.due)
-        if requirement.blend:
-            work.blend(requirement, batch, keep)
-        else:
-            work.take(requirement, batch, keep)
+        if not requirement.blend:
+            work.take(requirement, batch, until(batch))
+        elif batch.number in first_of:
+            work.mix([(fillings[n], batches[n], until(batches[n])) for n in first_of[batch.number]])
     return work.bought()
 
 
@@ -118,6 +128,7 @@ class _Allocation:
         self.allocations: list[Allocation] = []
         self.purchases: list[Purchase] = []
         self.blends: dict[str, Blend] = {}
+        self.order_weight = {order.name: order.weight for order in book.orders}
         self.release: dict[str, datetime.datetime] = {}
         self.waits_for: dict[str, str] = {}
         self.gaps: list[Gap] = []
@@ -166,30 +177,45 @@ class _Allocation:
             self.release[batch] = until
             self.waits_for[batch] = what
 
-    def blend(self, requirement: Requirement, batch: Batch, keep: datetime.datetime) -> None:
-        """Mix a filling from lots; from lots yet to be bought where stock does not do."""
-        target = self.book.designs[requirement.part]
-        unit = self.book.product[requirement.part].pint_unit
-        mass = to_si(requirement.quantity, unit)
+    def lots_for(self, filling: str, keep: datetime.datetime) -> frozenset[str]:
+        """Codes of the lots a filling may be mixed from."""
+        sources = (part.part for part in self.book.parts_of[filling] if part.from_design == BLEND)
+        return frozenset(lot.code for code in sources for lot in self.stock.usable(code, keep))
+
+    def mix(self, week: Sequence[tuple[Requirement, Batch, datetime.datetime]]) -> None:
+        """Mix the fillings of a week from shared stock; from lots yet to be bought where stock does not do."""
+        latest = max(batch.due for _, batch, _ in week)
+        asked = [self._asked(requirement, batch, keep, latest) for requirement, batch, keep in week]
+        for (requirement, batch, _), mixed in zip(week, mix_week(asked).values(), strict=True):
+            if mixed.share < 1:
+                product = self.book.product[requirement.part]
+                missing = requirement.quantity * (1 - mixed.share)
+                reason = f"no blend for {product.name} ({product.code}) from the lots left: {mixed.why}"
+                self.gaps.append(Gap(batch.number, product.code, missing, product.pint_unit, mixed.share, reason))
+            if mixed.blend is None:
+                continue
+            self.blends[batch.number] = mixed.blend
+            for code, taken in mixed.blend.lots:
+                self._take_for_blend(requirement, batch, code, taken)
+
+    def _asked(
+        self, requirement: Requirement, batch: Batch, keep: datetime.datetime, latest: datetime.datetime
+    ) -> BlendAsked:
+        target = filling_target(self.book, requirement.part)
         sources = [part.part for part in self.book.parts_of[requirement.part] if part.from_design == BLEND]
-        lots = [self._blend_lot(lot) for code in sources for lot in self.stock.usable(code, keep)]
-        buyable = [self._typical(code) for code in sources if self._arrival(self.book.material[code]) <= self.horizon]
-        buyable = [lot for lot in buyable if lot is not None]
-        answer, why = _mixed(target, tuple(lots), mass)
-        if answer is None and buyable:
-            answer, why_buying = _mixed(target, (*lots, *buyable), mass)
-            why = why_buying or why
-        if answer is None:
-            share, answer = self._part_blend(target, (*lots, *buyable), mass)
-            name = self.book.product[requirement.part].name
-            reason = f"no blend for {name} ({requirement.part}) from the lots left: {why}"
-            gap = Gap(batch.number, requirement.part, requirement.quantity * (1 - share), unit, share, reason)
-            self.gaps.append(gap)
-        if answer is None:
-            return
-        self.blends[batch.number] = answer
-        for code, taken in answer.lots:
-            self._take_for_blend(requirement, batch, code, taken)
+        typical = [
+            self._typical(code, target) for code in sources if self._arrival(self.book.material[code]) <= self.horizon
+        ]
+        weights = [self.order_weight[name] for name in self.serves[batch.number]]
+        sooner = (latest - batch.due) / datetime.timedelta(days=self.book.settings.group_days)
+        return BlendAsked(
+            batch.number,
+            target,
+            to_si(requirement.quantity, self.book.product[requirement.part].pint_unit),
+            tuple(self._blend_lot(lot, target) for code in sources for lot in self.stock.usable(code, keep)),
+            tuple(lot for lot in typical if lot is not None),
+            max((*weights, LEAST_WEIGHT)) * (1 + SOONER * sooner),
+        )
 
     def _take_for_blend(self, requirement: Requirement, batch: Batch, code: str, taken: float) -> None:
         if code in self.book.lot:
@@ -201,58 +227,47 @@ class _Allocation:
         quantity = from_si(taken, material.pint_unit)
         self.shortages[code].append(_Shortage(bought, batch.begin, quantity, self.serves[requirement.batch]))
 
-    def _blend_lot(self, lot: Lot) -> BlendLot:
+    def _blend_lot(self, lot: Lot, target: FillingTarget) -> BlendLot:
         material = self.book.material[lot.material]
         price = material.price_per_unit if lot.price_per_unit is None else lot.price_per_unit
         return BlendLot(
             code=lot.code,
-            available=to_si(self.stock.left[lot.code], material.pint_unit),
+            available=max(0.0, to_si(self.stock.left[lot.code], material.pint_unit)),
             price_per_kg=price / Decimal(repr(to_si(1.0, material.pint_unit))),
             lengths=tuple((bar.length, bar.share) for bar in self.book.lengths_of[lot.code]),
             diameter=lot.diameter or 0.0,
-            moisture=lot.moisture or 0.0,
+            moisture=(target.moisture or 0.0) if lot.moisture is None else lot.moisture,
             curl=lot.curl or 0.0,
             flag=lot.flags or 0.0,
         )
 
-    def _typical(self, code: str) -> BlendLot | None:
+    def _typical(self, code: str, target: FillingTarget) -> BlendLot | None:
         """A lot yet to be bought, taken to be like the weighted mean of the lots of its material in the book."""
-        lots = [lot for lot in self.book.lots if lot.material == code and lot.code in self.book.lengths_of]
-        if not lots:
+        known = [lot for lot in self.book.lots if lot.material == code and lot.code in self.book.lengths_of]
+        if not known:
             return None
         material = self.book.material[code]
-        weight = {lot.code: lot.quantity.si(material.pint_unit) for lot in lots}
-        total = sum(weight.values())
+        weights = [lot.quantity.si(material.pint_unit) for lot in known]
+        total = sum(weights)
+        lots = [self._blend_lot(lot, target) for lot in known]
         shares: dict[float, float] = defaultdict(float)
-        for lot in lots:
-            for bar in self.book.lengths_of[lot.code]:
-                shares[bar.length] += bar.share * weight[lot.code] / total
+        for lot, weight in zip(lots, weights, strict=True):
+            for length, share in lot.lengths:
+                shares[length] += share * weight / total
 
-        def mean(name: str) -> float:
-            return sum((getattr(lot, name) or 0.0) * weight[lot.code] for lot in lots) / total
+        def mean(figures: Iterable[float]) -> float:
+            return sum(figure * weight for figure, weight in zip(figures, weights, strict=True)) / total
 
         return BlendLot(
             code=code,
             available=1e6,
             price_per_kg=material.price_per_unit / Decimal(repr(to_si(1.0, material.pint_unit))),
             lengths=tuple(sorted(shares.items())),
-            diameter=mean("diameter"),
-            moisture=mean("moisture"),
-            curl=mean("curl"),
-            flag=mean("flags"),
+            diameter=mean(lot.diameter for lot in lots),
+            moisture=mean(lot.moisture for lot in lots),
+            curl=mean(lot.curl for lot in lots),
+            flag=mean(lot.flag for lot in lots),
         )
-
-    def _part_blend(self, target: FillingTarget, lots: tuple[BlendLot, ...], mass: float) -> tuple[float, Blend | None]:
-        """The largest share of a blend that can be mixed, to a hundredth, and that blend."""
-        low, high, best = 0, 100, None
-        while high - low > 1:
-            middle = (low + high) // 2
-            answer, _ = _mixed(target, lots, mass * middle / 100)
-            if answer is None:
-                high = middle
-            else:
-                low, best = middle, answer
-        return low / 100, best
 
     def _arrival(self, material: Material) -> datetime.datetime:
         """Earliest arrival of a purchase made today; never for what cannot be bought."""
@@ -387,13 +402,3 @@ def order_quantity(material: Material, needed: float) -> float:
     if multiple > 0:
         return ceil(quantity / multiple - 1e-9) * multiple
     return float(ceil(quantity - 1e-9)) if material.unit == "pcs" else round(quantity, 3)
-
-
-@lru_cache(maxsize=512)
-def _mixed(target: FillingTarget, lots: tuple[BlendLot, ...], mass: float) -> tuple[Blend | None, str]:
-    """A blend, or the reason there is none."""
-    try:
-        return blend_lots(target, lots, mass), ""
-    except Infeasible as error:
-        fault = error.faults[0]
-        return None, f"{fault.place}: {fault.value}, allowed {fault.allowed}"

@@ -137,7 +137,10 @@ def _want_less(
             worst[gap.batch] = gap
     for gap in worst.values():
         batch, shares = batches[gap.batch], serves[gap.batch]
-        excess = sum(shares.values()) - math.floor(batch.quantity * gap.share + 1e-9)
+        possible = batch.quantity * gap.share
+        if book.product[batch.product].unit == "pcs":
+            possible = math.floor(possible + 1e-9)
+        excess = sum(shares.values()) - possible
         all_of_it = everything or excess <= 1e-9
         for name in sorted(shares, key=lambda name: (orders[name].due, -orders[name].weight, name), reverse=True):
             if excess <= 1e-9 and not all_of_it:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from naptuft.book.designs import filling_target
 from naptuft.book.model import Book, Lot, LotLength
 from naptuft.brush.blend import FillingTarget
 from naptuft.planning.check.reading import Reading, in_unit, shown
@@ -34,8 +35,8 @@ def check_blends(book: Book, plan: Plan) -> tuple[Finding, ...]:
             continue
         findings += _check_balance(blend)
         findings += _check_takings(reading, blend, work_order)
-        target = book.designs.get(work_order.product)
-        if isinstance(target, FillingTarget):
+        if isinstance(book.designs.get(work_order.product), FillingTarget):
+            target = filling_target(book, work_order.product)
             findings += _check_profile(blend, target)
             findings += _check_made_of(reading, blend, target, in_unit(work_order.started, work_order.unit, "g"))
     return tuple(findings)
@@ -145,7 +146,7 @@ def _check_made_of(reading: Reading, blend: PlannedBlend, target: FillingTarget,
         if lot is None:
             return findings
         kept, shares = _combed(target, lot, reading.book.lengths_of.get(lot.code, ()))
-        dried = grams * kept * (1 - (lot.moisture or 0.0))
+        dried = grams * kept * (1 - (lot.moisture if lot.moisture is not None else target.moisture or 0.0))
         left, dry, thick = left + grams * kept, dry + dried, thick + dried * (lot.diameter or 0.0)
         for length, share in shares.items():
             bars[length] += share * dried
