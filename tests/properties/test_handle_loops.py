@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from naptuft.handle.colour_order import least_order, wash_time
 from naptuft.handle.mould_size import mould_length
 from naptuft.handle.press import residence_time
+from naptuft.handle.runner import Runner, channels, mould_plan
 from naptuft.handle.vat import bars_between_top_ups, level_rise, thickening_time
+from naptuft.materials.conduction import section_roundness, set_depth
 from naptuft.materials.reground import largest_regrind, mean_passes, share_by_passes, steady_property
 
 
@@ -79,3 +81,29 @@ def test_a_larger_barrel_keeps_the_resin_longer(shot, larger, cycle):
 @given(st.floats(1e-3, 1.0), st.floats(0, 0.08))
 def test_mould_and_part_are_each_others_inverse(part, shrinkage):
     assert mould_length(part, shrinkage) * (1 - shrinkage) == pytest.approx(part)
+
+
+@settings(deadline=None)
+@given(st.floats(1e-3, 0.05), st.floats(1.0, 30.0), st.floats(1.0, 3.0))
+def test_a_wider_section_is_less_round(thickness, aspect, wider):
+    narrow, wide = (section_roundness(thickness, thickness * a) for a in (aspect, aspect * wider))
+    assert 0 <= wide <= narrow + 1e-9 <= 1 + 1e-9
+
+
+@settings(deadline=None)
+@given(st.floats(0.1, 600.0), st.floats(1.1, 5.0))
+def test_the_skin_grows_with_the_root_of_time(time, longer):
+    first, later = (set_depth(0.085e-6, t, 493.15, 313.15, 388.15) for t in (time, time * longer))
+    assert later / first == pytest.approx(longer**0.5)
+
+
+@settings(deadline=None)
+@given(st.integers(1, 16), st.floats(1e-6, 3e-4), st.floats(0.02, 0.3), st.floats(0.01, 0.1))
+def test_more_cavities_want_more_runner_and_a_longer_mould(pairs, volume, length, width):
+    def mould(cavities: int):
+        runner = Runner(cavities=cavities, part_volume=volume, part_length=length, part_width=width)
+        return channels(runner).volume, mould_plan(runner)[0]
+
+    few, many = mould(2 * pairs), mould(2 * pairs + 2)
+    assert many[0] > few[0]
+    assert many[1] > few[1]

@@ -16,9 +16,12 @@ from naptuft.tray.forming import (
 )
 from naptuft.tray.heating import sag_share
 from naptuft.tray.layout import lay_out
+from naptuft.tray.profile import laid_sheet
 from naptuft.tray.shape import TrayShape
 from naptuft.tray.stack import trays_in_height
+from naptuft.tray.wall_map import wall_map
 from naptuft.tray.walls import nested_pitch, section_walls, stack_height
+from naptuft.tray.web import web_balance
 
 
 @settings(deadline=None, max_examples=25)
@@ -145,3 +148,38 @@ def test_a_stack_fills_the_height_and_no_more(wall, draft, rim, depth, height):
         assert stack_height(depth, pitch, count + 1) > height - 1e-6
     else:
         assert depth > height
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.floats(0.01, 0.1), st.floats(0.05, 0.5), st.floats(0.0, 0.15), st.floats(0.05, 0.9), st.floats(0.001, 0.004))
+def test_what_is_laid_on_any_profile_is_all_of_the_sheet(depth, draft, floor, end, radius):
+    """Deep well, ramp and short wall: shares times lengths, with the corners as fillets, add up to the opening."""
+    shape = TrayShape(0.34, 0.27, 0.01, depth, floor, end * depth, draft)
+    opening = shape.opening[0]
+    points = shape.profile()
+    if points[3][0] <= points[2][0]:
+        return
+    laid = laid_sheet(points, radius, 300)
+    total = sum(piece.length * piece.share for piece in laid if not piece.free)
+    corners = sum(piece.length * piece.share for piece in laid if piece.free)
+    assert total <= opening * 1.01
+    assert total + corners >= opening * 0.985
+    assert all(0 < piece.share <= 1 for piece in laid)
+
+
+@settings(deadline=None, max_examples=15)
+@given(st.floats(0.02, 0.08), st.floats(1.2, 2.0))
+def test_a_deeper_well_is_thinner_at_its_corner(depth, deeper):
+    def corner(deep: float) -> float:
+        return wall_map(TrayShape(0.34, 0.27, 0.01, deep, 0.08, 0.01, 0.17), 0.006).corner.share
+
+    assert corner(depth * deeper) < corner(depth)
+
+
+@settings(deadline=None)
+@given(st.floats(0.01, 2.0), st.floats(0.1, 0.99), st.floats(0, 0.5), st.floats(0, 1))
+def test_sheet_is_tray_dust_sold_and_fed_back(sheet, part, loss, fed):
+    balance = web_balance(sheet, sheet * part, loss, fed)
+    assert balance.tray + balance.lost + balance.sold + balance.fed == pytest.approx(sheet, rel=1e-9)
+    assert balance.fresh + balance.fed == pytest.approx(sheet, rel=1e-9)
+    assert 0 <= balance.regrind_in_sheet < 1
