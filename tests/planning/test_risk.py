@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 from dataclasses import replace
 
 import numpy as np
@@ -15,8 +16,9 @@ from naptuft.planning.plan import Plan
 from naptuft.planning.problem import Job, Machine, Mode, Operation, Placement, Problem, SharedStore
 from naptuft.planning.risk.answer import assess
 from naptuft.planning.risk.model import Breakdown, Goods, Scatter, Target, Yield, model_of
-from naptuft.planning.risk.of_plan import model_of_plan
+from naptuft.planning.risk.of_plan import answer_as_json, model_of_plan, risk_of_plan
 from naptuft.planning.risk.replays import replays, traced
+from naptuft.planning.risk.what_if import plan_books
 from naptuft.planning.weeks import plan_weeks
 from naptuft.plant.spread import DeliverySpread, Stops, WorkSpread, lognormal, triangular, weibull
 from small_plants import scraper_plant
@@ -85,13 +87,30 @@ def test_a_cluster_gives_the_same_numbers_as_one_machine():
     model = model_of_plan(book, planned(book))
     here = replays(model, 1203, seed=7)
     with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None, silence_logs=50
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=50
     ) as cluster:
         told: list[int] = []
         there = replays(model, 1203, seed=7, cluster=cluster.scheduler_address, progress=told.append)
     assert np.array_equal(here.finish, there.finish)
     assert np.array_equal(here.waits_broken, there.waits_broken)
     assert told[-1] == 1203
+
+
+def test_what_if_books_planned_in_processes_are_planned_as_alone():
+    orders = scraper_plant().orders
+    books = [scraper_plant(orders=(replace(orders[0], quantity=quantity),)) for quantity in (300, 600)]
+    assert plan_books(books, effort=5, processes=2) == tuple(plan_weeks(book, effort=5) for book in books)
+
+
+def test_a_risk_answer_is_told_as_json_with_times_of_the_plant():
+    book = scattered()
+    plan = planned(book)
+    told = json.loads(json.dumps(answer_as_json(risk_of_plan(book, plan, 50), book.start)))
+    (order,) = told["odds"]
+    assert order["name"] == "S-1/1"
+    assert order["early"] <= order["middle"] <= order["late"]
+    assert datetime.datetime.fromisoformat(order["due"]) == plan.orders[0].due
+    assert told["replays"] == 50
 
 
 def test_a_cluster_that_does_not_answer_is_named():
@@ -198,7 +217,7 @@ def test_stops_of_the_book_make_its_orders_later():
     still = scraper_plant()
     stops = (Stops(machine="P-1", between=3600.0, repair=3600.0, variation=0.5),)
     broken = replace(still, stops=stops)
-    finish = [assess(model_of_plan(book, planned(book)), 300).odds[0].middle for book in (still, broken)]
+    finish = [assess(model_of_plan(book, planned(book)), 300).odds[0].late for book in (still, broken)]
     assert finish[1] > finish[0]
 
 

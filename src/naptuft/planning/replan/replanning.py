@@ -28,7 +28,7 @@ from naptuft.plant.calendar import Closure, minutes_after, moment_at
 class Change:
     """One thing that is no longer as planned.
 
-    kind    operation, order, work order or wait
+    kind    operation, order, work order, or rule: one that cannot be kept
     before  as it was planned; "" for what is new
     after   as it is planned now; "" for what is dropped
     """
@@ -377,7 +377,7 @@ def _changes(old: Plan, new: Plan, work: Work, broken: tuple[Finding, ...]) -> t
         if told != after:
             changes.append(Change("order", line.name, told, after, line.reason))
     changes += [Change("order", name, line.state, "", "no longer ordered") for name, line in outcome.items()]
-    changes += [Change("wait", finding.place, "", finding.message, finding.rule) for finding in broken]
+    changes += [Change("rule", finding.place, "", finding.message, finding.rule) for finding in broken]
     return tuple(changes)
 
 

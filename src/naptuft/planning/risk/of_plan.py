@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import asdict
+from typing import Any
 
 from naptuft.book.model import Book
 from naptuft.planning.answered import Answered, answered
 from naptuft.planning.plan import Plan
+from naptuft.planning.risk.answer import RiskAnswer, assess
 from naptuft.planning.risk.model import Breakdown, Goods, Model, Scatter, Target, Yield, model_of
-from naptuft.plant.calendar import minutes_after
+from naptuft.plant.calendar import minutes_after, moment_at
 from naptuft.plant.spread import Spread, WorkSpread, lognormal, weibull
+
+FORMAT = "naptuft risk 1"
 
 
 def model_of_plan(book: Book, plan: Plan) -> Model:
@@ -95,3 +101,37 @@ def targets_of_orders(book: Book, plan: Plan, scatter: Scatter) -> tuple[Target,
         for order in plan.orders
         if order.finish is not None
     )
+
+
+def risk_of_plan(
+    book: Book,
+    plan: Plan,
+    count: int = 2000,
+    seed: int = 1,
+    threads: int = 1,
+    cluster: str | None = None,
+    buffers: bool = True,
+    progress: Callable[[str, float], None] | None = None,
+) -> RiskAnswer:
+    """The odds of a plan against the spreads of its book: on time or not, bands, what is to blame, what helps.
+
+    count     replays; the numbers depend on book, plan, count and seed alone
+    threads   cores of this machine; cluster: address of a dask.distributed scheduler, whose workers are used instead
+    buffers   also try what an hour more, a rack more and a day sooner would buy
+    progress  called with what is being done and its share done
+    Raises DesignError where the plan is not of this book, count is below 1 or the cluster cannot be used.
+    """
+    return assess(model_of_plan(book, plan), count, seed, threads, cluster, buffers, progress)
+
+
+def answer_as_json(answer: RiskAnswer, start: datetime.datetime) -> dict[str, Any]:
+    """A risk answer as plain JSON values: minutes of the plan become times, the rest keeps its names."""
+    minutes = ("due", "early", "middle", "late")
+    told = asdict(answer)
+    for odds in told["odds"]:
+        odds |= {name: moment_at(start, odds[name]).isoformat(timespec="seconds") for name in minutes}
+    return {"format": FORMAT, **{name: _listed(value) for name, value in told.items()}}
+
+
+def _listed(value: Any) -> Any:
+    return list(value) if isinstance(value, tuple) else value
