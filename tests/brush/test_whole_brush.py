@@ -125,3 +125,14 @@ def test_an_impossible_choice_is_refused_with_every_fault():
 def test_a_fault_in_a_part_names_the_part():
     with pytest.raises(DesignError, match="Head: centrepiece thickness"):
         WHOLE_BRUSH.answer({**WHOLE_BRUSH.example(), "centrepiece_thickness": "40 mm"})
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_sample_is_drawn_in_plan_side_section_and_blank(name):
+    views = {view.title: view.svg for view in sample(name).views}
+    assert list(views)[:2] == ["Plan", "Side, cut through"]
+    assert {"Head", "Ferrule blank"} <= set(views)
+    for svg in views.values():
+        assert svg.startswith("<svg")
+    width = SAMPLES[name].width * 1e3
+    assert f"{width:g} mm" in views["Plan"]

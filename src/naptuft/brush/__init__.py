@@ -10,6 +10,7 @@ from naptuft.brush.forming import FORMING
 from naptuft.brush.head import BRUSH
 from naptuft.brush.joining import JOINING
 from naptuft.brush.outline import OUTLINE
+from naptuft.brush.proposing import PROPOSAL
 from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
 from naptuft.brush.tolerance import TOLERANCE
@@ -19,6 +20,7 @@ from naptuft.design_sheet import DesignSheet
 
 CALCULATIONS: tuple[Calculation, ...] = (
     OUTLINE,
+    PROPOSAL,
     BRUSH,
     WORKING,
     SUITABILITY,
@@ -44,6 +46,7 @@ __all__ = [
     "FRONTIER",
     "JOINING",
     "OUTLINE",
+    "PROPOSAL",
     "SETTING",
     "SHEETS",
     "SUITABILITY",

@@ -15,7 +15,7 @@ from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
 from naptuft.brush.tolerance import TOLERANCE
 from naptuft.brush.working import WORKING
-from naptuft.design_sheet import DesignSheet, Part, worked
+from naptuft.design_sheet import DesignSheet, Part, View, worked
 from naptuft.materials.filament import Medium
 
 WEEK = 75 * 3600.0
@@ -54,7 +54,7 @@ def compose(chosen: BrushChoice) -> tuple[Part, ...]:
     """
     brush = settled(chosen)
     outline = worked("Outline", OUTLINE, **_given(chosen))
-    head = _head(brush)
+    head = head_inputs(brush)
     paint = PAINT_OF[brush.medium]
     stroke = STROKE * (brush.clear_length or 0.0)
     ferrule = _ferrule(brush)
@@ -101,10 +101,11 @@ def head_of(chosen: BrushChoice) -> BrushDesign:
     >>> head_of(BrushChoice(shape="round", width=0.020, medium="oil or alkyd")).shape
     'round'
     """
-    return BrushDesign(**_head(settled(chosen)))
+    return BrushDesign(**head_inputs(settled(chosen)))
 
 
-def _head(brush: BrushChoice) -> dict[str, Any]:
+def head_inputs(brush: BrushChoice) -> dict[str, Any]:
+    """The inputs of the head of a settled brush, by name."""
     return {
         "shape": brush.cavity_shape,
         "width": brush.width,
@@ -169,6 +170,15 @@ def _joint(brush: BrushChoice) -> dict[str, Any]:
     }
 
 
+def draw(_: BrushChoice, parts: tuple[Part, ...]) -> tuple[View, ...]:
+    """The brush in plan and cut through its thickness, to one scale."""
+    from naptuft.brush.views import draw_plan, draw_side
+
+    records = {part.heading: part.record for part in parts}
+    shown = records["Head"], records["Ferrule blank"], records["Joining"]
+    return View("Plan", draw_plan(*shown)), View("Side, cut through", draw_side(*shown))
+
+
 WHOLE_BRUSH = DesignSheet(
     name="brush",
     title="Whole brush",
@@ -189,4 +199,5 @@ WHOLE_BRUSH = DesignSheet(
         ("Joining", "pull_off"),
         ("Tolerances", "inside"),
     ),
+    views=draw,
 )
