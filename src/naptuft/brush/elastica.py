@@ -9,11 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
-from math import asin, cos, pi, sin, sqrt
+from math import asin, ceil, cos, pi, sin, sqrt
+from typing import TYPE_CHECKING
 
 from naptuft.errors import DesignError, Fault
 
+if TYPE_CHECKING:
+    import numpy as np
+
 _STEPS = 96
+_POINTS, _STAGE, _NEWTON = 40, 0.2, 30
 _STEEPEST = pi / 2 - 1e-9
 
 
@@ -147,33 +152,66 @@ def bend_to(deflection: float, tip_ratio: float = 1.0) -> Bend:
 
 @lru_cache(maxsize=1024)
 def _tapered_to(deflection: float, tip_ratio: float) -> Bend:
-    """Load and tip slope found together from the small-deflection guess, raised in stages.
+    """Load and shape found together by collocation at Chebyshev's points, the deflection raised in stages.
 
-    Kept, as one stroke bends every filament of a design, and every design of its study, to the same form.
+    The same equation as `_march`, with slope, moment and load all unknown at once: where a slender tip lies along
+    the load, marching from it is ill-conditioned and this is not. Kept, as one stroke bends every filament of a
+    design, and every design of its study, to the same form.
     """
-    from scipy.optimize import root
+    import numpy as np
 
-    def misses(unknown: tuple[float, float]) -> tuple[float, float]:
-        left, across, *_ = _march(unknown[0], tip_ratio, unknown[1])
-        return left, across - stage
-
-    guess = [0.0, 0.0]
-    stages = max(1, round(deflection / 0.3))
+    u, derive, weigh = _chebyshev()
+    count = len(u)
+    bending = 2 * u / (tip_ratio + (1 - tip_ratio) * u**2) ** 4
+    matrix, right = np.zeros((2 * count + 1, 2 * count + 1)), np.zeros(2 * count + 1)
+    first = min(deflection, _STAGE)
+    slope, moment, load = 1.5 * first * (1 - u**4), 3 * tip_ratio * first * u**2, 3 * tip_ratio * first
+    stages = max(1, ceil(deflection / _STAGE))
     for number in range(1, stages + 1):
         stage = deflection * number / stages
-        grown = number / max(1, number - 1)
-        guess = [guess[0] * grown or 3 * tip_ratio * stage, guess[1] * grown or 1.5 * stage]
-        found = root(misses, guess, tol=1e-11)
-        if not found.success:
-            high = max(1.0, guess[0])
-            while tapered_bend(high, tip_ratio).deflection < deflection:
-                high *= 2
-            load = _rising_root(lambda load: tapered_bend(load, tip_ratio).deflection - deflection, 0.0, high)
-            return tapered_bend(load, tip_ratio)
-        guess = [float(value) for value in found.x]
-    load, slope = guess
-    _, across, along, moment, sharpest = _march(load, tip_ratio, slope)
-    return Bend(load, across, 1 - along, slope, moment, sharpest)
+        for _ in range(_NEWTON):
+            turned, leant = np.cos(slope), np.sin(slope)
+            matrix[:] = 0.0
+            matrix[:count, :count], matrix[count:-1, count:-1] = derive, derive
+            matrix[:count, count:-1] += np.diag(bending)
+            matrix[count:-1, :count] += np.diag(2 * u * load * leant)
+            matrix[count:-1, -1] = -2 * u * turned
+            matrix[-1, :count] = weigh * 2 * u * turned
+            right[:count] = derive @ slope + bending * moment
+            right[count:-1] = derive @ moment - 2 * u * load * turned
+            right[-1] = weigh @ (2 * u * leant) - stage
+            for row, column, value in ((count - 1, count - 1, slope[-1]), (count, count, moment[0])):
+                matrix[row], matrix[row, column], right[row] = 0.0, 1.0, value
+            change = np.linalg.solve(matrix, right)
+            slope, moment, load = slope - change[:count], moment - change[count:-1], load - change[-1]
+            if np.abs(change).max() < 1e-9 * (1 + load):
+                break
+    along = float(weigh @ (2 * u * np.cos(slope)))
+    sharpest = float((bending[1:] * moment[1:] / (2 * u[1:])).max())
+    return Bend(float(load), deflection, 1 - along, float(slope[0]), float(moment[-1]), sharpest)
+
+
+@lru_cache(maxsize=1)
+def _chebyshev() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Chebyshev's points on 0 to 1, the matrix that derives at them, and the weights that integrate.
+
+    Source: Trefethen, Spectral Methods in MATLAB, ch. 6 and 12 (from memory).
+    """
+    import numpy as np
+
+    angle = np.pi * np.arange(_POINTS + 1) / _POINTS
+    x = -np.cos(angle)
+    ends = np.ones(_POINTS + 1)
+    ends[[0, -1]] = 2.0
+    ends *= (-1.0) ** np.arange(_POINTS + 1)
+    apart = x[:, None] - x[None, :] + np.eye(_POINTS + 1)
+    derive = np.outer(ends, 1 / ends) / apart
+    derive -= np.diag(derive.sum(axis=1))
+    even = np.arange(2, _POINTS + 1, 2)
+    factors = np.where(even == _POINTS, 1.0, 2.0) / (1 - even**2.0)
+    weigh = 2 / _POINTS * (1 + np.cos(np.outer(angle, even)) @ factors)
+    weigh[[0, -1]] /= 2
+    return (x + 1) / 2, 2 * derive, weigh / 2
 
 
 def _check_load(load: float) -> None:
