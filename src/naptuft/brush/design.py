@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from naptuft.brush.ferrule import FERRULE
+from naptuft.brush.ferrule import FERRULE, FerruleDesign
 from naptuft.brush.flex import FLEX
 from naptuft.brush.forming import FORMING
 from naptuft.brush.head import BRUSH, BrushDesign
-from naptuft.brush.joining import JOINING
+from naptuft.brush.joining import JOINING, Stock
 from naptuft.brush.outline import HOTTEST, OUTLINE, BrushChoice, settled
 from naptuft.brush.setting_bench import SETTING
 from naptuft.brush.suitability import SUITABILITY
@@ -127,6 +127,30 @@ def head_inputs(brush: BrushChoice) -> dict[str, Any]:
         "trim_angle": brush.trim_angle,
         "medium": brush.medium,
     }
+
+
+def choice_of(head: BrushDesign, ferrule: FerruleDesign, handle: Stock, volume_per_week: int) -> BrushChoice:
+    """The whole brush of a head and a ferrule designed before, every size as it is.
+
+    handle: what it is made of; volume_per_week: brushes made in a week.
+
+    >>> head, ferrule = BRUSH.read(BRUSH.example())[0], FERRULE.read(FERRULE.example())[0]
+    >>> head_of(choice_of(head, ferrule, "wood", 500)).clear_length == head.clear_length
+    True
+    """
+    kept = ("width", "medium", "filling", "thickness", "clear_length", "diameter", "tip_diameter", "form", "inner",
+            "packing", "centrepiece_width", "centrepiece_thickness", "trim", "trim_angle", "ferrule_depth",
+            "setting_depth", "epoxy")  # fmt: skip
+    return BrushChoice(
+        shape="angled sash" if head.trim == "angular" and head.shape == "flat" else head.shape,
+        centrepieces=head.plugs,
+        ferrule_metal=ferrule.metal,
+        gauge=ferrule.gauge,
+        nails=ferrule.nail_holes,
+        handle=handle,
+        volume_per_week=volume_per_week,
+        **{name: getattr(head, name) for name in kept},
+    )
 
 
 def _ferrule(brush: BrushChoice) -> dict[str, Any]:

@@ -154,7 +154,7 @@ def _gridded(head: WorkingHead, price: float, glue_price: float, lengths: np.nda
     stiffness = count * 3 * modulus * head.section.second_moment * narrowed**3 * ratio / length**3
     taper = (1 + ratio + ratio**2) / 3
     loose = packing * taper
-    gap = capillary.bundle_radius(head.diameter * (1 + ratio) / 2, loose)
+    gap = head.diameter * (1 + ratio) / 2 * (1 - loose) / (2 * loose)
     height = 2 * head.paint_tension * np.cos(head.paint_angle) / (head.paint_density * capillary.GRAVITY * gap)
     dipped, closing = head.dip_share * length, CLOSING_SHARE * length
     reached = np.minimum(length, np.maximum(dipped, height))
