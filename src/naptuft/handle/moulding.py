@@ -15,7 +15,6 @@ from naptuft.materials.conduction import BESSEL_ZERO
 PLATE_SOURCE = "Menges and Mohren, How to Make Injection Molds, cooling time of a plate (from memory)"
 CYLINDER_SOURCE = "Menges and Mohren, How to Make Injection Molds, cooling time of a cylinder (from memory)"
 SECTION_SOURCE = "plate and cylinder joined; exact for both, on the safe side between them"
-WATER_DENSITY, WATER_HEAT = 998.0, 4182.0
 CLAMP_SOURCE = "Crawford, Plastics Engineering, 3rd ed. 1998, section 4.3 (from memory)"
 
 
@@ -241,22 +240,6 @@ def cavities_for(demand_rate: float, cycle: float, availability: float = 0.85) -
     9
     """
     return max(1, ceil(demand_rate * cycle / availability - 1e-9))
-
-
-def water_flow(heat_rate: float, rise: float) -> float:
-    """Cooling water that carries a heat rate away. [m**3/s]
-
-    V = Q/(rho c dT), water 998 kg/m**3 and 4182 J/kg/K at 20 degC
-    heat_rate  [W]; rise of the water from inlet to outlet [K]
-    Raises DesignError when the rise is not above 0.
-    Source: energy balance; water after the steam tables (from memory).
-
-    >>> round(water_flow(4182.0, 3.0) * 60e3, 1)
-    20.0
-    """
-    if not rise > 0:
-        raise DesignError(Fault("water rise", rise, "above 0", "give the rise allowed, 2 to 5 K"))
-    return heat_rate / (WATER_DENSITY * WATER_HEAT * rise)
 
 
 def press_energy(heat: float, efficiency: float) -> float:

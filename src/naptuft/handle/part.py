@@ -21,9 +21,9 @@ from naptuft.handle.moulding import (
     press_energy,
     section_cooling_time,
     shot,
-    water_flow,
 )
 from naptuft.handle.setting import USUAL_FILL, USUAL_PACK, MouldSetting, mould_faults, raise_any
+from naptuft.materials.conduction import water_flow
 from naptuft.materials.property import COMMON_PRACTICE, Property
 from naptuft.materials.resin import RESINS, ZERO_CELSIUS, Resin, melt_heat
 

@@ -11,7 +11,8 @@ from math import cos, erf, exp, pi, sin, sqrt, tan
 from naptuft.errors import DesignError, Fault
 
 BESSEL_ZERO = 2.404825557695773
-FOURIER_SHORT, FOURIER_LONG = 5e-4, 50.0
+WATER_DENSITY, WATER_HEAT = 998.0, 4182.0
+FOURIER_SHORT = 5e-4
 
 
 def plate_ratio(place: float, fourier: float) -> float:
@@ -185,6 +186,22 @@ def convective_plate_ratio(place: float, fourier_half: float, biot: float) -> fl
     root = convective_root(biot)
     start = 4 * sin(root) / (2 * root + sin(2 * root))
     return start * exp(-root * root * fourier_half) * cos(root * place)
+
+
+def water_flow(heat_rate: float, rise: float) -> float:
+    """Cooling water that carries a heat rate away. [m**3/s]
+
+    V = Q/(rho c dT), water 998 kg/m**3 and 4182 J/kg/K at 20 degC
+    heat_rate  [W]; rise of the water from inlet to outlet [K]
+    Raises DesignError when the rise is not above 0.
+    Source: energy balance; water after the steam tables (from memory).
+
+    >>> round(water_flow(4182.0, 3.0) * 60e3, 1)
+    20.0
+    """
+    if not rise > 0:
+        raise DesignError(Fault("water rise", rise, "above 0", "give the rise allowed, 2 to 5 K"))
+    return heat_rate / (WATER_DENSITY * WATER_HEAT * rise)
 
 
 def _range_faults(place: float, fourier: float) -> list[Fault]:

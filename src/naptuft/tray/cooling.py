@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
 from naptuft.drawing import Graph
 from naptuft.errors import DesignError, Fault
+from naptuft.materials.conduction import water_flow
 from naptuft.materials.property import COMMON_PRACTICE
 from naptuft.materials.resin import ZERO_CELSIUS
 from naptuft.materials.sheet import SHEET_NAMES, SHEETS
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from naptuft.materials.transient import Course
 
 LONGER = 6
-WATER_DENSITY, WATER_HEAT = 998.0, 4182.0
 TRANSIENT_SOURCE = "finite volumes, contact on one face and air on the other, Patankar 1980 (from memory)"
 
 
@@ -112,7 +112,7 @@ def run_cooling(cooling: TrayCooling) -> Result:
 
     on_mould, free = (float(np.interp(time, course.times, course.temperatures[:, end])) for end in (0, -1))
     heat = cooling.shot_mass * float(sheet.specific_heat) * (hot - release)
-    water = heat / cooling.cycle_time / (WATER_DENSITY * WATER_HEAT * cooling.water_rise)
+    water = water_flow(heat / cooling.cycle_time, cooling.water_rise)
     cooler = release_time(cooling, mould - 10)[0]
     values = [
         Value("cooling_time", "until the mean may leave the mould", time, "s"),
