@@ -19,7 +19,7 @@ from naptuft.roller.winding import CAUTIONS, HELIX, strip_length, winding_angle
 _NORMAL = "exact over orders and shortenings: waste can always be moved to the latest joint"
 MOST_EXACT = 11
 MOST_STATES = 20_000
-HAIR = 1e-9
+HAIR = 1e-6
 
 
 @dataclass(frozen=True)
