@@ -274,11 +274,9 @@ def replan(
 
     from naptuft.services import change_plan, read_book, read_happened, read_plan, write_book, write_plan
 
-    try:
-        when = datetime.datetime.fromisoformat(at)
-    except ValueError:
-        raise DesignError(Fault("at", at, "a date and time", "write it as 2026-12-01 10:30")) from None
-    answer = change_plan(read_book(book), read_plan(plan), when, read_happened(happened), seconds=seconds, seed=seed)
+    answer = change_plan(
+        read_book(book), read_plan(plan), _moment(at), read_happened(happened), seconds=seconds, seed=seed
+    )
     written = write_plan(answer.plan, answer.book, out)
     write_book(answer.book, out / "book.xlsx")
     if as_json:
@@ -296,8 +294,87 @@ def replan(
     console.print(Text(f"Wrote {len(written)} files and book.xlsx in {out}."))
 
 
+def _moment(given: str) -> datetime.datetime:
+    try:
+        return datetime.datetime.fromisoformat(given)
+    except ValueError:
+        raise DesignError(Fault("at", given, "a date and time", "write it as 2026-12-01 10:30")) from None
+
+
 def _checked(findings: int) -> str:
     return f"{findings} findings of the independent checker." if findings else "The independent checker finds nothing."
+
+
+@app.command()
+def promise(
+    book: Annotated[Path, typer.Argument(help="The book the plan was made from.")],
+    plan: Annotated[Path, typer.Argument(help="Folder of the plan, or its plan.json.")],
+    product: Annotated[str, typer.Argument(help="Code of the product asked for.")],
+    quantity: Annotated[int, typer.Argument(help="How many.", min=1)],
+    at: Annotated[str, typer.Option(help="When it is asked, by the plant's clock: 2026-12-01 10:30")],
+    odds: Annotated[float | None, typer.Option(help="Also the date it is ready by with such odds, as 0.9")] = None,
+    replays: Annotated[int, typer.Option(help="How many times the plan is replayed.", min=10, max=10_000_000)] = 2000,
+    seed: Seed = 1,
+    as_json: AsJson = False,
+) -> None:
+    """Tell the earliest date a new order can be promised for, moving nothing that is planned."""
+    from naptuft.services import promise as earliest
+    from naptuft.services import read_book, read_plan
+
+    answer = earliest(
+        read_book(book), read_plan(plan), product, quantity, _moment(at), odds=odds, replays=replays, seed=seed
+    )
+    if as_json:
+        told = {
+            "finish": answer.finish.isoformat(),
+            "odds": answer.odds,
+            "with_odds": answer.with_odds.isoformat() if answer.with_odds else None,
+            "reason": answer.outcome.reason,
+            "work_orders": answer.work_orders,
+        }
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
+        return
+    typer.echo(f"{quantity:,} of {product}: ready {answer.finish:%a %d %b %Y %H:%M} on paper.")
+    if answer.with_odds is not None:
+        typer.echo(f"With odds of {answer.odds:.1%}: by {answer.with_odds:%a %d %b %Y %H:%M} ({replays:,} replays).")
+    typer.echo(f"Not sooner because {answer.outcome.reason}" if answer.outcome.reason else "Taken from stock.")
+
+
+@app.command()
+def relief(
+    book: Annotated[Path, typer.Argument(help="The book the plan was made from.")],
+    plan: Annotated[Path, typer.Argument(help="Folder of the plan, or its plan.json.")],
+    as_json: AsJson = False,
+) -> None:
+    """Tell of each late order the chain that makes it late, and what was tried to relieve it, with effect and cost."""
+    from rich.console import Console
+    from rich.text import Text
+
+    from naptuft.services import read_book, read_plan, reliefs
+
+    answers = reliefs(read_book(book), read_plan(plan))
+    if as_json:
+        told = [dataclasses.asdict(answer) for answer in answers]
+        typer.echo(json.dumps(told, ensure_ascii=False, indent=1, default=str))
+        return
+    console = Console()
+    if not answers:
+        console.print("No order is late.")
+    for answer in answers:
+        console.print(Text(f"{answer.order}: late {answer.late_minutes / 60:.1f} h", style="bold"))
+        table = _table("the chain, last first", "machine", "waited", "because")
+        for link in answer.chain:
+            if link.waited:
+                table.add_row(
+                    f"{link.work_order} {link.operation}", link.machine, f"{link.waited / 60:.1f} h", link.reason
+                )
+        console.print(table)
+        table = _table("relief tried", "then late", "others, weighted late min", "extra cost")
+        for tried in answer.tried[:8]:
+            cost = "ask" if tried.cost is None else f"{tried.cost:,.2f}"
+            late = "on time" if tried.enough else f"{tried.late_minutes / 60:.1f} h"
+            table.add_row(tried.words, late, f"{tried.others:+,.0f}", cost)
+        console.print(table)
 
 
 @app.command()

@@ -3,7 +3,15 @@
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
 from naptuft.services.designs import SHEETS, design_paper, find_sheet, what_matters, write_design
-from naptuft.services.floor import assess_risk, change_plan, read_happened, read_plan, risk_as_json
+from naptuft.services.floor import (
+    assess_risk,
+    change_plan,
+    promise,
+    read_happened,
+    read_plan,
+    reliefs,
+    risk_as_json,
+)
 from naptuft.services.instances import solve_cutting, solve_schedule
 from naptuft.services.plans import (
     Progress,
@@ -33,9 +41,11 @@ __all__ = [
     "plan_book",
     "plan_schema",
     "plan_text",
+    "promise",
     "read_book",
     "read_happened",
     "read_plan",
+    "reliefs",
     "risk_as_json",
     "solve_cutting",
     "solve_schedule",

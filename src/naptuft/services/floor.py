@@ -14,6 +14,8 @@ from naptuft.errors import Fault, FileError
 from naptuft.planning.plan import Plan
 
 if TYPE_CHECKING:
+    from naptuft.planning.promise import Promise
+    from naptuft.planning.relief import LateOrder
     from naptuft.planning.replan import Happening, Replanned
     from naptuft.planning.risk.answer import RiskAnswer
 
@@ -82,6 +84,39 @@ def assess_risk(
     from naptuft.planning.risk.of_plan import model_of_plan
 
     return assess(model_of_plan(book, plan), replays, seed, threads, cluster, progress=progress)
+
+
+def reliefs(
+    book: Book,
+    plan: Plan,
+    progress: Callable[[str, float], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> tuple[LateOrder, ...]:
+    """Every late order with the chain that makes it late and the reliefs tried on it, the best first."""
+    from naptuft.planning.relief import late_orders
+
+    return late_orders(book, plan, progress, stop)
+
+
+def promise(
+    book: Book,
+    plan: Plan,
+    product: str,
+    quantity: int,
+    at: datetime.datetime,
+    *,
+    odds: float | None = None,
+    replays: int = 1000,
+    seconds: float = 1.0,
+    seed: int = 1,
+) -> Promise:
+    """The earliest date a new order can be promised for, nothing planned being moved; with `odds`, at that confidence.
+
+    Raises DesignError or Infeasible, each naming what stands in the way.
+    """
+    from naptuft.planning.promise import earliest_promise
+
+    return earliest_promise(book, plan, product, quantity, at, odds=odds, replays=replays, seconds=seconds, seed=seed)
 
 
 def risk_as_json(plan: Plan, answer: RiskAnswer) -> dict[str, Any]:
