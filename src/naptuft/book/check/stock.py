@@ -7,7 +7,12 @@ from collections.abc import Iterator
 
 from naptuft.book.check.facts import BLEND, facts_of, wrong_kind
 from naptuft.book.entry import Reading, Row
+from naptuft.book.model import Lot
 from naptuft.errors import Fault
+
+LEAST_HAIR, MOST_HAIR = 30e-6, 600e-6
+WETTEST_HAIR = 0.26
+"""Water in keratin at saturation as a share of its whole mass: regain about 33 to 35 % (Morton & Hearle, from memory)."""
 
 SHARES_CLOSE = 0.005
 """How far the shares of a length profile may add up to more or less than the whole."""
@@ -64,7 +69,7 @@ def _profiles(reading: Reading) -> Iterator[Fault]:
 
 
 def _blended_lots(reading: Reading) -> Iterator[Fault]:
-    """A lot that a filling may be blended from must have been measured."""
+    """A lot that a filling may be blended from must have been measured, and the figures be those of hair."""
     blended = {row.values.get("part") for row in reading["Parts"] if row.values.get("from_design") == BLEND}
     measured = {row.values.get("lot") for row in reading["Lot lengths"]}
     for row in reading["Lots"]:
@@ -74,6 +79,19 @@ def _blended_lots(reading: Reading) -> Iterator[Fault]:
         if code and code not in measured and "Lot lengths" in reading.present:
             mend = "add its length classes to the sheet Lot lengths, or hold the lot until it is measured"
             yield Fault(row.place("code"), code, "a lot with a length profile, as fillings are blended from it", mend)
-        if row.record is not None and row.record.diameter is None:
-            mend = "measure it, or hold the lot until it is measured"
-            yield Fault(row.place("diameter"), "", "a diameter, as fillings are blended from the lot", mend)
+        if row.record is not None:
+            yield from _hair(row, row.record)
+
+
+def _hair(row: Row, lot: Lot) -> Iterator[Fault]:
+    if lot.diameter is None:
+        mend = "measure it, or hold the lot until it is measured"
+        yield Fault(row.place("diameter"), "", "a diameter, as fillings are blended from the lot", mend)
+    elif not LEAST_HAIR <= lot.diameter <= MOST_HAIR:
+        allowed = f"{LEAST_HAIR * 1e6:.0f} to {MOST_HAIR * 1e6:.0f} µm, as bristle and filament are"
+        mend = "check its unit, or hold the lot until it is measured again"
+        yield Fault(row.place("diameter"), f"{lot.diameter * 1e6:.4g} µm", allowed, mend)
+    if lot.moisture is not None and lot.moisture > WETTEST_HAIR:
+        allowed = f"at most {WETTEST_HAIR:.0%}, more than which hair cannot hold"
+        mend = "dry the lot and measure it again, or hold it"
+        yield Fault(row.place("moisture"), f"{lot.moisture:.1%}", allowed, mend)
