@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from naptuft.planning.check import check_schedule
-from naptuft.planning.problem import Job, Machine, Mode, Operation, Placement, Problem, SharedStore
+from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Placement, Problem, SharedStore
 
 DAY = ((0, 480), (1440, 1920))
 
@@ -119,3 +119,120 @@ def test_findings_speak_of_the_job_and_the_machine():
     finding = check_schedule(PROBLEM, moved(2, start=180, end=380))[0]
     assert finding.place == "job B, operation 1"
     assert "line" in " ".join(found.message for found in check_schedule(PROBLEM, moved(2, start=180, end=380)))
+
+
+OVEN = Machine("oven", None, "blue", takes=5)
+BAKE = Operation((Mode(0, 60),), family="blue", load=2, needs=(Need(0, 1.0, changeover=True),))
+TWO = Job("A", (BAKE,)), Job("B", (BAKE,))
+BAKED = Problem((OVEN, Machine("bench")), TWO, changeovers={0: {("red", "blue"): 9}}, crews=(Crew("bakers", 1),))
+TOGETHER = (Placement(0, 0, 0, start=10, end=70), Placement(1, 0, 0, start=10, end=70))
+
+
+def test_what_goes_into_a_machine_together_is_clean_and_needs_its_people_once():
+    assert rules(*TOGETHER, problem=BAKED) == set()
+
+
+@pytest.mark.parametrize(
+    ("rule", "problem", "placements"),
+    [
+        ("one at a time", replace(BAKED, machines=(Machine("oven"), Machine("bench"))), TOGETHER),
+        ("one at a time", BAKED, (TOGETHER[0], Placement(1, 0, 0, start=11, end=71))),
+        (
+            "one at a time",
+            replace(BAKED, jobs=(TWO[0], Job("B", (replace(BAKE, family="red"),)))),
+            TOGETHER,
+        ),
+        ("batch capacity", replace(BAKED, jobs=(TWO[0], Job("B", (replace(BAKE, load=4),)))), TOGETHER),
+        ("right changeover", replace(BAKED, machines=(replace(OVEN, set_for="red"), Machine("bench"))), TOGETHER),
+    ],
+)
+def test_a_batch_spoiled_on_purpose_is_found_out(rule: str, problem: Problem, placements: tuple[Placement, ...]):
+    assert rule in rules(*placements, problem=problem)
+
+
+def minding(people: float, start: int, **more) -> tuple[Job, Placement]:
+    """A second operation, on the bench, that needs bakers."""
+    job = Job("C", (Operation((Mode(1, 30),), needs=(Need(0, people),), pauses=True, **more),))
+    return job, Placement(2, 0, 1, start=start, end=start + 30)
+
+
+@pytest.mark.parametrize(
+    ("people", "start", "found"),
+    [(1, 70, set()), (1, 69, {"crew"}), (0.5, 69, {"crew"}), (0, 20, set()), (1, 0, {"crew"})],
+)
+def test_more_of_a_crew_than_there_is_is_found_out(people: float, start: int, found: set[str]):
+    job, placed = minding(people, start)
+    assert rules(*TOGETHER, placed, problem=replace(BAKED, jobs=(*TWO, job))) == found
+
+
+def test_a_crew_is_needed_for_a_changeover_where_the_operation_says_so():
+    job, placed = minding(1, 62)
+    late = tuple(replace(p, start=p.start + 100, end=p.end + 100) for p in TOGETHER)
+    late = (replace(late[0], changeover=9), late[1])
+    problem = replace(BAKED, machines=(replace(OVEN, set_for="red"), Machine("bench")), jobs=(*TWO, job))
+    assert rules(*late, placed, problem=problem) == set()  # free until 101, the changeover begins at 101
+    spoiled = replace(placed, start=72, end=102)
+    assert rules(*late, spoiled, problem=problem) == {"crew"}
+    without = tuple(
+        replace(job, operations=tuple(replace(o, needs=(Need(0, 1.0),)) for o in job.operations))
+        for job in problem.jobs
+    )
+    assert rules(*late, spoiled, problem=replace(problem, jobs=without)) == set()
+
+
+def test_people_are_free_where_the_operation_pauses_and_it_runs_only_while_they_are_there():
+    crew = Crew("bakers", 1, ((0, 20), (50, 200)))
+    job = Job("C", (Operation((Mode(1, 30),), needs=(Need(0, 1),), pauses=True),))
+    problem = Problem((OVEN, Machine("bench")), (job,), crews=(crew,))
+    assert rules(Placement(0, 0, 1, start=0, end=60), problem=problem) == set()
+    assert rules(Placement(0, 0, 1, start=0, end=30), problem=problem) == {"open time", "right duration"}
+    other = Job("D", (Operation((Mode(0, 10),), load=1, needs=(Need(0, 1),)),))
+    both = replace(problem, jobs=(job, other), crews=(replace(crew, open=None),))
+    paused = replace(both, machines=(OVEN, Machine("bench", ((0, 20), (50, 200)))))
+    assert rules(Placement(0, 0, 1, start=0, end=60), Placement(1, 0, 0, start=30, end=40), problem=paused) == set()
+    found = rules(Placement(0, 0, 1, start=0, end=60), Placement(1, 0, 0, start=45, end=55), problem=paused)
+    assert found == {"crew"}
+
+
+def handed_on(transfers: int) -> Problem:
+    """60 min of work after 10 min of setup, then 30 min, in so many transfer batches, 5 min of wait between."""
+    steps = Operation((Mode(0, 70, 10),), min_wait=5, transfers=transfers), Operation((Mode(1, 30),))
+    return Problem(
+        (Machine("a", ((0, 40), (100, 200))), Machine("b")),
+        (Job("A", tuple(replace(step, pauses=True) for step in steps)),),
+    )
+
+
+@pytest.mark.parametrize(
+    ("start", "found"),
+    [(110, set()), (104, {"transfer batches"}), (109, {"transfer batches"})],
+)
+def test_transfer_batches_that_come_too_late_are_found_out(start: int, found: set[str]):
+    """First batch after 10 + 20 min (35 with the wait), last at 130 + 5, 10 min more of work: 145 at the soonest."""
+    first = Placement(0, 0, 0, start=0, end=130)
+    starts = start + 5
+    assert rules(first, Placement(0, 1, 1, start=starts, end=starts + 30), problem=handed_on(3)) == found
+
+
+def test_a_step_may_not_start_before_the_first_transfer_batch_is_there():
+    first = Placement(0, 0, 0, start=0, end=130)
+    long = replace(
+        handed_on(3),
+        jobs=(
+            replace(
+                handed_on(3).jobs[0],
+                operations=(handed_on(3).jobs[0].operations[0], Operation((Mode(1, 300),), pauses=True)),
+            ),
+        ),
+    )
+    assert rules(first, Placement(0, 1, 1, start=35, end=335), problem=long) == set()
+    assert rules(first, Placement(0, 1, 1, start=34, end=334), problem=long) == {"transfer batches"}
+    whole = replace(
+        long,
+        jobs=(
+            replace(
+                long.jobs[0], operations=(replace(long.jobs[0].operations[0], transfers=1), long.jobs[0].operations[1])
+            ),
+        ),
+    )
+    assert rules(first, Placement(0, 1, 1, start=35, end=335), problem=whole) == {"order of the steps"}

@@ -18,11 +18,43 @@ class Machine:
 
     open     stretches [from, to) in minutes, in order and apart; None: always open
     set_for  the family it is set for at minute 0, from which the first changeover counts; None: not set yet
+    takes    what it takes at one time (an oven, a vat): operations of one family, as long as each other, that
+             start together and fill no more than this; None: one operation at a time
     """
 
     name: str
     open: tuple[tuple[int, int], ...] | None = None
     set_for: str | None = None
+    takes: int | None = None
+
+
+@dataclass(frozen=True)
+class Crew:
+    """People who share a skill: those needed at one time never exceed `people`.
+
+    open  stretches [from, to) in minutes when they are there; None: whenever a machine is open
+    """
+
+    name: str
+    people: float
+    open: tuple[tuple[int, int], ...] | None = None
+
+
+@dataclass(frozen=True)
+class Need:
+    """People an operation needs while it runs.
+
+    It runs only while they are there and its machine is open; where it pauses they are free for others.
+    Operations together in one machine need them once.
+
+    crew        index of the crew
+    people      how many of them, a part of one for who minds several machines
+    changeover  True: for its changeover as well
+    """
+
+    crew: int
+    people: float
+    changeover: bool = False
 
 
 @dataclass(frozen=True)
@@ -35,10 +67,16 @@ class SharedStore:
 
 @dataclass(frozen=True)
 class Mode:
-    """One way to do an operation: the index of the machine and the minutes it takes there."""
+    """One way to do an operation.
+
+    machine   index of the machine
+    duration  minutes it takes there
+    setup     how many of them come before the first piece
+    """
 
     machine: int
     duration: int
+    setup: int = 0
 
 
 @dataclass(frozen=True)
@@ -56,6 +94,10 @@ class Operation:
     pauses    True: it may stop while its machine is closed and go on when it opens;
               False: it runs without pause inside one open stretch
     pinned    index of the machine and minute at which it starts, exactly there; None: free
+    needs     people it needs
+    load      what it fills of a machine that takes several operations at one time
+    transfers equal batches it is handed on in: the next operation may start when the first is done and has
+              waited, and ends no sooner than the last has waited and been worked on there; 1: all at once
     """
 
     modes: tuple[Mode, ...]
@@ -67,6 +109,9 @@ class Operation:
     pauses: bool = False
     name: str = ""
     pinned: tuple[int, int] | None = None
+    needs: tuple[Need, ...] = ()
+    load: int = 0
+    transfers: int = 1
 
 
 @dataclass(frozen=True)
@@ -89,7 +134,7 @@ class Job:
 
 @dataclass(frozen=True)
 class Problem:
-    """Machines, stores, jobs and changeovers.
+    """Machines, crews, stores, jobs and changeovers.
 
     changeovers  machine index -> {(family before, family after): minutes}; 0 where a pair is not listed
                  and before the first operation of a machine that is not set. A changeover occupies the machine just before the
@@ -105,6 +150,7 @@ class Problem:
     changeovers: Mapping[int, Mapping[tuple[str, str], int]] = field(default_factory=dict)
     objective: Literal["makespan", "weighted_tardiness_then_changeover"] = "weighted_tardiness_then_changeover"
     origin: datetime.datetime | None = None
+    crews: tuple[Crew, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -114,7 +160,7 @@ class Placement:
     job, index  indices into Problem.jobs and Job.operations
     start, end  minutes; `end` includes closed time an operation paused over
     changeover  minutes the machine was changed over just before `start`
-    reason      why it does not start earlier, in words that name the machine, job, wait or store
+    reason      why it does not start earlier, in words that name the machine, job, wait, crew or store
     """
 
     job: int

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from naptuft.planning.check.together import Stretches, check_batches, check_crews, groups_on, may_run
 from naptuft.planning.plan import Finding
-from naptuft.planning.problem import Job, Machine, Operation, Placement, Problem
+from naptuft.planning.problem import Operation, Placement, Problem
 
 
 def check_schedule(problem: Problem, placements: Sequence[Placement]) -> tuple[Finding, ...]:
@@ -40,7 +41,18 @@ def check_schedule(problem: Problem, placements: Sequence[Placement]) -> tuple[F
     once = {key: places[0] for key, places in found.items()}
     for placed in known:
         findings += _check_own(problem, placed)
-    findings += _check_machines(problem, known)
+    groups = [
+        groups_on(
+            problem,
+            machine,
+            sorted((p for p in known if p.machine == number), key=lambda p: (p.start, p.end, p.job, p.index)),
+        )
+        for number, machine in enumerate(problem.machines)
+    ]
+    for number, on_machine in enumerate(groups):
+        findings += _check_machine(problem, number, on_machine)
+        findings += check_batches(problem, on_machine)
+    findings += check_crews(problem, (group for on_machine in groups for group in on_machine))
     findings += _check_jobs(problem, once)
     findings += _check_stores(problem, known)
     return tuple(findings)
@@ -86,84 +98,86 @@ def _check_own(problem: Problem, placed: Placement) -> list[Finding]:
     if not durations:
         findings.append(Finding("right machine", place, f"is on {machine.name}, which cannot do it"))
         return findings
-    outside = _outside_open_time(operation, machine, placed)
+    calendar = may_run(problem, operation, machine)
+    name = machine.name if calendar == machine.open else f"{machine.name} with its crew"
+    outside = _outside_open_time(operation, calendar, name, placed)
     if outside:
         findings.append(Finding("open time", place, outside))
-    worked = _worked(machine, placed.start, placed.end)
+    worked = _worked(calendar, placed.start, placed.end)
     if worked not in durations:
         wanted = " or ".join(str(minutes) for minutes in sorted(durations))
         findings.append(
-            Finding(
-                "right duration", place, f"takes {worked} min of open time on {machine.name}; {wanted} min are needed"
-            )
+            Finding("right duration", place, f"takes {worked} min of open time on {name}; {wanted} min are needed")
         )
     return findings
 
 
-def _worked(machine: Machine, start: int, end: int) -> int:
-    if machine.open is None:
+def _worked(calendar: Stretches, start: int, end: int) -> int:
+    if calendar is None:
         return end - start
-    return sum(max(0, min(end, closes) - max(start, opens)) for opens, closes in machine.open)
+    return sum(max(0, min(end, closes) - max(start, opens)) for opens, closes in calendar)
 
 
-def _outside_open_time(operation: Operation, machine: Machine, placed: Placement) -> str:
-    if machine.open is None:
+def _outside_open_time(operation: Operation, calendar: Stretches, name: str, placed: Placement) -> str:
+    if calendar is None:
         return ""
     if not operation.pauses:
-        if any(opens <= placed.start and placed.end <= closes for opens, closes in machine.open):
+        if any(opens <= placed.start and placed.end <= closes for opens, closes in calendar):
             return ""
-        return f"may not pause, but no open stretch of {machine.name} holds minutes {placed.start} to {placed.end}"
+        return f"may not pause, but no open stretch of {name} holds minutes {placed.start} to {placed.end}"
     if placed.start == placed.end:
-        inside = any(opens <= placed.start <= closes for opens, closes in machine.open)
-        return "" if inside else f"stands at minute {placed.start}, when {machine.name} is closed"
-    if not any(opens <= placed.start < closes for opens, closes in machine.open):
-        return f"starts at minute {placed.start}, when {machine.name} is closed"
-    if not any(opens < placed.end <= closes for opens, closes in machine.open):
-        return f"ends at minute {placed.end}, when {machine.name} is closed"
+        inside = any(opens <= placed.start <= closes for opens, closes in calendar)
+        return "" if inside else f"stands at minute {placed.start}, when {name} is closed"
+    if not any(opens <= placed.start < closes for opens, closes in calendar):
+        return f"starts at minute {placed.start}, when {name} is closed"
+    if not any(opens < placed.end <= closes for opens, closes in calendar):
+        return f"ends at minute {placed.end}, when {name} is closed"
     return ""
 
 
-def _check_machines(problem: Problem, placements: list[Placement]) -> list[Finding]:
+def _check_machine(problem: Problem, number: int, groups: list[list[Placement]]) -> list[Finding]:
+    """Changeovers of one machine, and one operation at a time, or one batch of them."""
     findings = []
-    for number, machine in enumerate(problem.machines):
-        table = problem.changeovers.get(number, {})
-        run = sorted((p for p in placements if p.machine == number), key=lambda p: (p.start, p.end, p.job, p.index))
-        setting = machine.set_for
-        for placed in run:
-            family = _operation(problem, placed).family
-            wanted = 0 if family is None or setting is None else table.get((setting, family), 0)
-            if placed.changeover != wanted:
-                findings.append(
-                    Finding(
-                        "right changeover",
-                        _place(problem, placed.job, placed.index),
-                        f"has {placed.changeover} min of changeover on {machine.name}; "
-                        f"from {setting or 'nothing'} to {family or 'no family'} takes {wanted} min",
-                    )
+    machine, table = problem.machines[number], problem.changeovers.get(number, {})
+    setting = machine.set_for
+    for group in groups:
+        placed, changeover = group[0], sum(p.changeover for p in group)
+        family = _operation(problem, placed).family
+        wanted = 0 if family is None or setting is None else table.get((setting, family), 0)
+        if changeover != wanted:
+            findings.append(
+                Finding(
+                    "right changeover",
+                    _place(problem, placed.job, placed.index),
+                    f"has {changeover} min of changeover on {machine.name}; "
+                    f"from {setting or 'nothing'} to {family or 'no family'} takes {wanted} min",
                 )
-            setting = setting if family is None else family
-        if run and run[0].start - run[0].changeover < 0 <= run[0].start:
+            )
+        setting = setting if family is None else family
+    latest: Placement | None = None
+    for group in groups:
+        placed = group[0]
+        begins = placed.start - sum(p.changeover for p in group)
+        if latest is None and begins < 0 <= placed.start:
             findings.append(
                 Finding(
                     "not before the start",
-                    _place(problem, run[0].job, run[0].index),
-                    f"is changed over for from minute {run[0].start - run[0].changeover}, before the plan",
+                    _place(problem, placed.job, placed.index),
+                    f"is changed over for from minute {begins}, before the plan",
                 )
             )
-        latest: Placement | None = None
-        for placed in run:
-            if latest is not None and placed.start - placed.changeover < latest.end:
-                other = _place(problem, latest.job, latest.index)
-                findings.append(
-                    Finding(
-                        "one at a time",
-                        _place(problem, placed.job, placed.index),
-                        f"takes {machine.name} from minute {placed.start - placed.changeover}, changeover counted, "
-                        f"while {other} runs until minute {latest.end}",
-                    )
+        if latest is not None and begins < latest.end:
+            other = _place(problem, latest.job, latest.index)
+            findings.append(
+                Finding(
+                    "one at a time",
+                    _place(problem, placed.job, placed.index),
+                    f"takes {machine.name} from minute {begins}, changeover counted, "
+                    f"while {other} runs until minute {latest.end}",
                 )
-            if latest is None or placed.end > latest.end:
-                latest = placed
+            )
+        if latest is None or placed.end > latest.end:
+            latest = placed
     return findings
 
 
@@ -175,7 +189,10 @@ def _check_jobs(problem: Problem, once: dict[tuple[int, int], Placement]) -> lis
         for (index, before), (following, after) in pairwise(placed):
             if following != index + 1:
                 continue
-            findings += _check_step(job, index, before, after, _place(problem, number, following))
+            if job.operations[index].transfers > 1:
+                findings += _check_transfers(problem, before, after)
+            else:
+                findings += _check_step(job.operations[index], index, before, after, _place(problem, number, following))
         if not placed:
             continue
         place, first = _place(problem, number, placed[0][0]), placed[0][1]
@@ -203,8 +220,7 @@ def _check_jobs(problem: Problem, once: dict[tuple[int, int], Placement]) -> lis
     return findings
 
 
-def _check_step(job: Job, index: int, before: Placement, after: Placement, place: str) -> list[Finding]:
-    step = job.operations[index]
+def _check_step(step: Operation, index: int, before: Placement, after: Placement, place: str) -> list[Finding]:
     gap = after.start - before.end
     if gap < 0:
         return [Finding("order of the steps", place, f"starts {-gap} min before operation {index + 1} ends")]
@@ -219,6 +235,59 @@ def _check_step(job: Job, index: int, before: Placement, after: Placement, place
             )
         ]
     return []
+
+
+def _check_transfers(problem: Problem, before: Placement, after: Placement) -> list[Finding]:
+    """Not started before the first transfer batch is there, not ended before the last is worked on."""
+    step, follows = _operation(problem, before), _operation(problem, after)
+    place, machine = _place(problem, after.job, after.index), problem.machines[before.machine]
+    findings = []
+    firsts = [
+        _after_work(
+            may_run(problem, step, machine), before.start, mode.setup + _share(mode.duration - mode.setup, step)
+        )
+        for mode in step.modes
+        if mode.machine == before.machine
+    ]
+    first = min((moment for moment in firsts if moment is not None), default=before.end) + step.min_wait
+    if after.start < first:
+        findings.append(
+            Finding(
+                "transfer batches",
+                place,
+                f"starts at minute {after.start}; the first of {step.transfers} transfer batches is there "
+                f"at minute {first}",
+            )
+        )
+    lasts = [_share(mode.duration - mode.setup, step) for mode in follows.modes if mode.machine == after.machine]
+    last = before.end + step.min_wait + min(lasts, default=0)
+    if after.end < last:
+        findings.append(
+            Finding(
+                "transfer batches",
+                place,
+                f"ends at minute {after.end}; the last of {step.transfers} transfer batches cannot be done "
+                f"before minute {last}",
+            )
+        )
+    return findings
+
+
+def _share(minutes: int, step: Operation) -> int:
+    """Minutes for one of the transfer batches a step is handed on in, rounded up."""
+    return -(-minutes // step.transfers)
+
+
+def _after_work(calendar: Stretches, start: int, minutes: int) -> int | None:
+    """The minute by which so many open minutes have passed since a start; None: the calendar ends before."""
+    if calendar is None:
+        return start + minutes
+    for opens, closes in calendar:
+        open_here = closes - max(start, opens)
+        if open_here >= minutes and open_here >= 0:
+            return max(start, opens) + minutes
+        minutes -= max(0, open_here)
+    return None
 
 
 def _finish(problem: Problem, number: int, once: dict[tuple[int, int], Placement]) -> int:

@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 from naptuft.planning.problem import Machine, Mode, Operation, Problem
+from naptuft.planning.schedule.rules import first_minutes, last_minutes
 
 
 def earliest_end(machine: Machine, operation: Operation, mode: Mode, ready: int) -> int | None:
@@ -52,15 +53,21 @@ def alone(problem: Problem) -> list[list[tuple[int, int]]]:
                 continue
             ready = max([job.release, *(finish[other] for other in job.after)])
             rows = []
+            no_sooner = 0
             for operation in job.operations:
                 ends = [
                     end
                     for mode in operation.modes
                     if (end := earliest_end(problem.machines[mode.machine], operation, mode, ready)) is not None
                 ]
-                end = min(ends, default=ready)
+                end = max(min(ends, default=ready), no_sooner)
                 rows.append((ready, end))
-                ready = end + operation.min_wait
+                no_sooner = 0
+                if operation.transfers > 1:
+                    no_sooner = end + operation.min_wait
+                    ready += min(first_minutes(operation, mode) for mode in operation.modes) + operation.min_wait
+                else:
+                    ready = end + operation.min_wait
             finish[name] = ready
             windows[name] = rows
             del waiting[name]
@@ -69,12 +76,16 @@ def alone(problem: Problem) -> list[list[tuple[int, int]]]:
 
 def tails_after(operations: Sequence[Operation]) -> list[int]:
     """Least minutes from the end of each operation to the finish of its job."""
-    tails = []
-    after = 0
+    tails: list[int] = []
+    follows: Operation | None = None
     for operation in reversed(operations):
-        after += operation.min_wait
+        after = operation.min_wait
+        if follows is not None and operation.transfers > 1:
+            after += tails[-1] + min(last_minutes(operation, mode) for mode in follows.modes)
+        elif follows is not None:
+            after += tails[-1] + min(mode.duration for mode in follows.modes)
         tails.append(after)
-        after += min(mode.duration for mode in operation.modes)
+        follows = operation
     return tails[::-1]
 
 
@@ -93,7 +104,7 @@ def makespan_bound(problem: Problem) -> int:
         tails = tails_after(job.operations)
         for operation, (ready, _), tail in zip(job.operations, rows, tails, strict=True):
             machines = {mode.machine for mode in operation.modes}
-            if len(machines) == 1:
+            if len(machines) == 1 and problem.machines[min(machines)].takes is None:
                 work[machines.pop()].append((ready, min(mode.duration for mode in operation.modes), tail))
     for todo in work:
         for least_tail in {tail for _, _, tail in todo}:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import numpy as np
 
 from naptuft.planning.schedule.fold import (
+    BATCH_ROWS,
     BEFORE_FROM,
     BEFORE_TO,
     BY_MAKESPAN,
@@ -24,6 +25,7 @@ from naptuft.planning.schedule.fold import (
     FAMILY,
     FAR,
     HELD_MOST,
+    IN_BATCHES,
     ITEM_BEFORE,
     JOBS,
     LAST_OPERATION,
@@ -55,19 +57,21 @@ from naptuft.planning.schedule.fold import (
     mode_row,
     operation_row,
 )
-from naptuft.planning.schedule.ruled import place_ruled
+from naptuft.planning.schedule.ruled import first_batch_done, place_ruled
 from naptuft.planning.schedule.state import CHANGEOVER as CHANGEOVER
 from naptuft.planning.schedule.state import END as END
 from naptuft.planning.schedule.state import ENDS as ENDS
 from naptuft.planning.schedule.state import FREE as FREE
 from naptuft.planning.schedule.state import HEAD as HEAD
+from naptuft.planning.schedule.state import IN_COMMON, hold, open_minutes, reserve, run_from, wait_for_store
 from naptuft.planning.schedule.state import LAST_START as LAST_START
 from naptuft.planning.schedule.state import SET_FOR as SET_FOR
 from naptuft.planning.schedule.state import START as START
 from naptuft.planning.schedule.state import STRETCH as STRETCH
 from naptuft.planning.schedule.state import TAIL as TAIL
 from naptuft.planning.schedule.state import copy_into as copy_into
-from naptuft.planning.schedule.state import hold, open_minutes, reserve, run_from, wait_for_store
+
+MOST_ROUNDS = 400
 
 
 def fresh_machines(f: Table) -> Table:
@@ -80,13 +84,21 @@ def fresh_machines(f: Table) -> Table:
 
 
 def fresh_stores(f: Table) -> Table:
-    """Empty stores, windows with what is pinned, and no pin passed. Shape (rows, 4 + 4 * most holdings at a time)."""
-    state = np.zeros((f[STORES] + f[WINDOWS] + f[PIN_ROWS], ENDS + 4 * f[HELD_MOST]), np.int64)
+    """Empty stores, windows with what is pinned, no pin passed and no batch open.
+
+    Shape (rows, 4 + 4 * most holdings at a time).
+    """
+    pins = f[STORES] + f[WINDOWS]
+    batches = pins + f[PIN_ROWS]
+    state = np.zeros((batches + f[BATCH_ROWS], ENDS + 4 * f[HELD_MOST]), np.int64)
     for row in range(state.shape[0]):
         state[row, HEAD] = ENDS
         state[row, TAIL] = ENDS
-    for row in range(f[STORES] + f[WINDOWS], state.shape[0]):
-        state[row, TAIL] = ENDS + 1
+        if row >= batches:
+            state[row, TAIL] = ENDS + 4
+            state[row, ENDS + IN_COMMON] = -1
+        elif row >= pins:
+            state[row, TAIL] = ENDS + 1
     for taken in range(f[TAKEN_FROM], f[TAKEN_TO], 4):
         reserve(state, f[taken], f[taken + 3], f[taken + 1], f[taken + 2])
     return state
@@ -144,15 +156,18 @@ def place_tied(
     """Put operations tied by longest waits, each as late as its follower needs and no later.
 
     The earlier operation is moved on until the follower starts in time. All rules only ever push to
-    later minutes, so the first placing without a breach is the earliest there is.
+    later minutes, so the first placing without a breach is the earliest there is. Where the follower moves
+    on as fast as the earlier one (a changeover between them longer than the wait), they start FAR.
     """
     machines_before = machines.copy()
     stores_before = stores.copy()
     not_before = np.zeros(count, np.int64)
     kept = False
+    rounds = 0
     while not kept:
         kept = True
-        earliest = ready
+        rounds += 1
+        earliest = ready if rounds < MOST_ROUNDS else FAR
         for k in range(count):
             operation = first + k
             place(f, operation, modes[operation], max(earliest, not_before[k]), machines, stores, plan)
@@ -187,6 +202,8 @@ def step(f: Table, item: int, modes: Table, machines: Table, stores: Table, plan
     o = operation_row(f, item)
     if f[o + ITEM_BEFORE] >= 0:
         ready = plan[item - 1, END] + f[o + WAIT_BEFORE]
+        if f[o + IN_BATCHES]:
+            ready = first_batch_done(f, item - 1, modes[item - 1], plan) + f[o + WAIT_BEFORE]
     else:
         j = job_row(f, f[o + OF_JOB])
         ready = f[j + RELEASE]

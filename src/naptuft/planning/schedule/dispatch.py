@@ -36,6 +36,7 @@ from naptuft.planning.schedule.fold import (
     FAMILY,
     FAR,
     FIRST_ITEM,
+    IN_BATCHES,
     ITEM_AFTER,
     JOBS,
     LAST_OPERATION,
@@ -58,12 +59,14 @@ from naptuft.planning.schedule.fold import (
     mode_row,
     operation_row,
 )
+from naptuft.planning.schedule.ruled import could_join, first_batch_done
 
 EARLIEST_DUE, TARDINESS, LONGEST_TAIL = 0, 1, 2
 # scales of TARDINESS for each machine: minutes of slack, and of changeover or waiting, over which the index falls
 # by one; minutes ahead for which it looks at work on its way
 BY_DUE, BY_CHANGE, LOOK = range(3)
 AT_ONCE = 1e12
+FIRST_TO_JOIN = 1e10
 
 
 def tails(f: Table) -> Table:
@@ -213,6 +216,8 @@ def dispatch(
                 urgent = f[operation_row(f, operation) + URGENT]
                 if urgent > 0:
                     index = AT_ONCE - urgent
+                elif could_join(f, modes[operation], arrives[job], stores):
+                    index += FIRST_TO_JOIN
                 if best_job < 0 or index > best_index or (index == best_index and job < best_job):
                     best_job = job
                     best_index = index
@@ -254,6 +259,8 @@ def dispatch(
         if next_item[best_job] >= 0:
             done = item + f[i + COUNT] - 1
             arrives[best_job] = plan[done, END] + f[operation_row(f, done) + MIN_WAIT]
+            if f[operation_row(f, next_item[best_job]) + IN_BATCHES]:
+                arrives[best_job] = first_batch_done(f, done, modes[done], plan) + f[operation_row(f, done) + MIN_WAIT]
             joining[joins] = best_job
             joins += 1
         else:

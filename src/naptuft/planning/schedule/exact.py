@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from naptuft.planning.problem import Operation, Placement, Problem, Schedule
-from naptuft.planning.schedule.rules import pinned_mode
+from naptuft.planning.schedule.rules import beyond_exact, pinned_mode
 
 
 @dataclass(frozen=True)
@@ -329,7 +329,9 @@ def _room_to_move(problem: Problem) -> int:
 
 
 def is_small(problem: Problem) -> bool:
-    """Whether the exact solver has a fair chance on the whole problem."""
+    """Whether the exact solver knows all rules of the problem and has a fair chance on the whole of it."""
+    if beyond_exact(problem):
+        return False
     choices = sum(len(operation.modes) for job in problem.jobs for operation in job.operations)
     told = [0] * len(problem.machines)
     for job in problem.jobs:

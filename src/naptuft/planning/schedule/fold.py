@@ -13,7 +13,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 
 from naptuft.planning.problem import Problem
-from naptuft.planning.schedule.rules import Rules, rules_of
+from naptuft.planning.schedule.rules import Hold, Rules, rules_of
 
 Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
@@ -22,17 +22,18 @@ NEVER = 1 << 29
 
 # The table begins with counts and the addresses of the rows.
 OPERATIONS, ITEMS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN, WINDOWS = range(8)
-OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS, TAKEN_FROM, TAKEN_TO, PIN_ROWS = range(8, 15)
+OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS, TAKEN_FROM, TAKEN_TO, PIN_ROWS, BATCH_ROWS = range(8, 16)
 # operation row; -1: no longest wait, no store; NOT_BEFORE: where it is pinned; URGENT: one more than the latest
-# start that still keeps a pin further on, 0: none. An item goes by the number of its first operation; its
-# COUNT, and the items of its job before and after it (-1: none), stand in that operation's row
+# start that still keeps a pin further on, 0: none; IN_BATCHES: whether it gets its work in transfer batches. An
+# item goes by the number of its first operation; its COUNT, and the items of its job before and after it (-1:
+# none), stand in that operation's row
 OPERATION_WIDTH = 16
 MODE_FROM, MODE_TO, MIN_WAIT, MAX_WAIT, STORE, UNITS, PAUSES, CAPACITY = range(8)
-COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER, NOT_BEFORE, URGENT = range(8, 15)
+COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER, NOT_BEFORE, URGENT, IN_BATCHES = range(8, 16)
 # mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family;
 # RULED: address of what else binds, 0: nothing
 MODE_WIDTH = 8
-MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END, RULED = range(6)
+MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END, RULED, OF_OPERATION = range(7)
 # job row; due NEVER where none; BEFORE and AFTER are addresses of job numbers
 JOB_WIDTH = 16
 FIRST_ITEM, LAST_ITEM, LAST_OPERATION, RELEASE, DUE, BEFORE_FROM, BEFORE_TO, AFTER_FROM, AFTER_TO, LAST_WAIT = range(10)
@@ -42,15 +43,19 @@ STRETCH_FROM, STRETCH_TO, SET_AT_START = range(3)
 
 
 # what else binds a mode: where it is pinned (-1: nowhere), its number among the pins of its machine, the state row
-# of those pins (-1: none) and their addresses, and the addresses of what it needs
-RULED_WIDTH = 8
+# of those pins (-1: none) and their addresses; the addresses of what it needs; that of its own calendar (0: its
+# machine's); the state row of its machine's batch (-1: it runs alone), what those in it have in common, what it
+# fills and what the machine takes; minutes to its first transfer batch, and of its last (-1: it gets all at once);
+# whether the changeover for its pin is its own
+RULED_WIDTH = 16
 PINNED_AT, PINNED_END, PIN_NUMBER, PINS_ROW, PINS_FROM, PINS_TO, NEEDS_FROM, NEEDS_TO = range(8)
+OWN_FROM, BATCH_ROW, TOGETHER, LOAD, TAKES, FIRST_MINUTES, LAST_MINUTES, FIRST_OF_PIN = range(8, 16)
 PIN_WIDTH = 4
 PIN_START, PIN_END, PIN_FAMILY, PIN_CHANGE = range(4)
-# a need: row and capacity of its window and the units taken; whether from the changeover on, whether for the run,
-# whether over closed time as well, and for how long after the end
+# a need: row and capacity of its window and the units taken; whether from the changeover on, whether over closed
+# time as well, for how long after the end, and whether those together in a machine need it once
 NEED_WIDTH = 8
-NEED_ROW, NEED_UNITS, NEED_CAPACITY, LEAD, RUNS, WHOLE, STAYS = range(7)
+NEED_ROW, NEED_UNITS, NEED_CAPACITY, LEAD, WHOLE, STAYS, COMMON = range(7)
 
 
 class Folded(NamedTuple):
@@ -152,7 +157,7 @@ def fold(problem: Problem) -> Folded:
     table[OPERATIONS], table[ITEMS], table[JOBS] = len(operations), sum(map(len, items)), len(problem.jobs)
     table[MACHINES], table[STORES], table[HELD_MOST] = len(problem.machines), len(problem.stores), max(held)
     table[BY_MAKESPAN] = int(problem.objective == "makespan")
-    table[WINDOWS], table[PIN_ROWS] = rules.windows, len(rules.pins)
+    table[WINDOWS], table[PIN_ROWS], table[BATCH_ROWS] = rules.windows, len(rules.pins), len(rules.batch_rows)
 
     def append(numbers: Iterable[int]) -> tuple[int, int]:
         address = len(table)
@@ -169,7 +174,7 @@ def fold(problem: Problem) -> Folded:
     ]
     changes = [[append(minutes)[0] for minutes in square] for square in squares]
     table[TAKEN_FROM], table[TAKEN_TO] = append(number for row in rules.taken for number in row)
-    ruled = _append_ruled(rules, append, changes, families, stretches)
+    ruled = _append_ruled(problem, rules, append, changes, families, stretches)
     links = [append(names) + append(others) for names, others in zip(before, after, strict=True)]
 
     mode_to = list(accumulate(len(operation.modes) for operation in operations))
@@ -201,6 +206,7 @@ def fold(problem: Problem) -> Folded:
                     end if k + 1 < len(own) else -1,
                     pinned[1] if (pinned := operations[operation].pinned) else 0,
                     rules.urgent.get(operation, 0),
+                    int(operation != own[0] and operations[operation - 1].transfers > 1),
                 ]
         due = NEVER if job.due is None else job.due
         last = number - 1
@@ -216,9 +222,10 @@ def fold(problem: Problem) -> Folded:
                 changes[mode.machine][family] if family >= 0 else 0,
                 ruled[number][1] if number in ruled else stretches[mode.machine][1],
                 ruled[number][0] if number in ruled else 0,
+                whose,
             )
-            for number, (mode, family) in enumerate(
-                zip((mode for o in operations for mode in o.modes), mode_family, strict=True)
+            for number, ((whose, mode), family) in enumerate(
+                zip(((k, mode) for k, o in enumerate(operations) for mode in o.modes), mode_family, strict=True)
             )
         ),
     )
@@ -237,6 +244,7 @@ def fold(problem: Problem) -> Folded:
 
 
 def _append_ruled(
+    problem: Problem,
     rules: Rules,
     append: Callable[[Iterable[int]], tuple[int, int]],
     changes: Sequence[Sequence[int]],
@@ -252,8 +260,14 @@ def _append_ruled(
             family = family_index(families[machine], pin.family)
             numbers += [pin.start, pin.end, family, changes[machine][family] if family >= 0 else 0]
         pins_at[machine] = (rules.first_pin_row + place, *append(numbers))
+    needs_at: dict[tuple[Hold, ...], tuple[int, int]] = {(): (0, 0)}
+    own_at: dict[tuple[tuple[int, int], ...] | None, tuple[int, int]] = {}
     for mode, rule in rules.modes.items():
-        needs = append(number for need in rule.needs for number in (*need, 0))
+        if rule.holds not in needs_at:
+            needs_at[rule.holds] = append(number for hold in rule.holds for number in (*hold, 0))
+        if rule.calendar not in own_at:
+            own_at[rule.calendar] = append(minute for stretch in rule.calendar or () for minute in stretch)
+        own, last = (0, stretches[rule.machine][1]) if rule.calendar is None else own_at[rule.calendar]
         pinned = rules.pins[rule.machine][rule.pin] if rule.pin is not None else None
         row = append(
             (
@@ -261,8 +275,16 @@ def _append_ruled(
                 -1 if pinned is None else pinned.end,
                 -1 if rule.pin is None else rule.pin,
                 *pins_at.get(rule.machine, (-1, 0, 0)),
-                *needs,
+                *needs_at[rule.holds],
+                own,
+                rules.batch_rows.get(rule.machine, -1),
+                -1 if rule.together is None else rule.together,
+                rule.load,
+                problem.machines[rule.machine].takes or 0,
+                rule.first,
+                -1 if rule.last is None else rule.last,
+                int(rule.first_pin),
             )
         )[0]
-        rows[mode] = (row, stretches[rule.machine][1])
+        rows[mode] = (row, last)
     return rows

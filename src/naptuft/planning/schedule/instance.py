@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from naptuft.errors import Fault, Infeasible
-from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, Schedule, SharedStore
+from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, Schedule, SharedStore
 
 
 def read_instance(instance: Mapping[str, Any]) -> Problem:
@@ -26,7 +26,10 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
     stores = [machine for machine in instance["machines"] if machine.get("capacity") is not None]
     machine_of = {machine["name"]: index for index, machine in enumerate(machines)}
     store_of = {store["name"]: index for index, store in enumerate(stores)}
+    crews = instance.get("crews") or ()
+    crew_of = {crew["name"]: index for index, crew in enumerate(crews)}
     faults: list[Fault] = []
+    what_under = {"machine": "machines", "shared store": "machines, with a capacity,", "crew": "crews"}
 
     def find(known: Mapping[str, int], name: str, place: str, what: str) -> int:
         if name not in known:
@@ -35,7 +38,7 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
                     place,
                     name,
                     f"the name of a {what}",
-                    f"declare it under machines or name one of {', '.join(known) or 'none'}",
+                    f"declare it under {what_under[what]} or name one of {', '.join(known) or 'none'}",
                 )
             )
             return 0
@@ -46,7 +49,11 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
         holds = value.get("holds")
         return Operation(
             modes=tuple(
-                Mode(find(machine_of, mode["machine"], place, "machine"), int(mode["duration"]))
+                Mode(
+                    find(machine_of, mode["machine"], place, "machine"),
+                    int(mode["duration"]),
+                    int(mode.get("setup") or 0),
+                )
                 for mode in value["modes"]
             ),
             family=value.get("family"),
@@ -59,6 +66,16 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
             pinned=None
             if not (pinned := value.get("pinned"))
             else (find(machine_of, pinned["machine"], place, "machine"), int(pinned["start"])),
+            needs=tuple(
+                Need(
+                    find(crew_of, need["crew"], place, "crew"),
+                    float(need["people"]),
+                    bool(need.get("changeover", False)),
+                )
+                for need in value.get("needs") or ()
+            ),
+            load=int(value.get("load") or 0),
+            transfers=int(value.get("transfers") or 1),
         )
 
     jobs = tuple(
@@ -84,10 +101,9 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
         machines=tuple(
             Machine(
                 machine["name"],
-                None
-                if machine.get("open") is None
-                else tuple((int(opens), int(closes)) for opens, closes in machine["open"]),
+                _stretches(machine.get("open")),
                 machine.get("set_for"),
+                None if machine.get("takes") is None else int(machine["takes"]),
             )
             for machine in machines
         ),
@@ -95,7 +111,12 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
         stores=tuple(SharedStore(store["name"], int(store["capacity"])) for store in stores),
         changeovers=changeovers,
         objective=instance["objective"],
+        crews=tuple(Crew(crew["name"], float(crew["people"]), _stretches(crew.get("open"))) for crew in crews),
     )
+
+
+def _stretches(given: Any) -> tuple[tuple[int, int], ...] | None:
+    return None if given is None else tuple((int(opens), int(closes)) for opens, closes in given)
 
 
 def solution_json(problem: Problem, plan: Schedule, name: str = "") -> dict[str, Any]:

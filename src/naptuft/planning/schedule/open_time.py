@@ -80,3 +80,18 @@ def shared(first: Stretches, second: Stretches) -> tuple[tuple[int, int], ...] |
         else:
             b += 1
     return tuple(found)
+
+
+def joined(stretches: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Stretches that touch made one.
+
+    >>> joined(((0, 480), (480, 960), (1440, 1920)))
+    ((0, 960), (1440, 1920))
+    """
+    found: list[tuple[int, int]] = []
+    for opens, closes in stretches:
+        if found and found[-1][1] == opens:
+            found[-1] = (found[-1][0], closes)
+        else:
+            found.append((opens, closes))
+    return tuple(found)

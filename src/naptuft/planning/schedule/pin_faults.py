@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from naptuft.errors import Fault
-from naptuft.planning.problem import Job, Operation, Problem
-from naptuft.planning.schedule.open_time import run_of
+from naptuft.planning.problem import Job, Mode, Operation, Problem
+from naptuft.planning.schedule.open_time import end_of_run, run_of
 from naptuft.planning.schedule.reasons import clock
-from naptuft.planning.schedule.rules import pinned_end
+from naptuft.planning.schedule.rules import calendar_of, first_minutes, last_minutes, pinned_end, pinned_mode
 
 ELSEWHERE = "unpin it, or pin it elsewhere"
 
@@ -29,6 +29,7 @@ def pin_faults(problem: Problem) -> list[Fault]:
         faults += _job_clashes(problem)
         faults += _machine_clashes(problem)
         faults += _store_clashes(problem)
+        faults += _crew_clashes(problem)
     return faults
 
 
@@ -52,13 +53,14 @@ def _own_fault(problem: Problem, job: Job, index: int, operation: Operation) -> 
         return Fault(f"{place}, pinned", start, "a minute of the plan, 0 or later", ELSEWHERE)
     if pinned_end(problem, operation) is None:
         machine = problem.machines[number]
-        minutes = min(mode.duration for mode in operation.modes if mode.machine == number)
-        run = run_of(machine.open, minutes, operation.pauses, start)
+        mode = operation.modes[pinned_mode(operation) or 0]
+        run = run_of(calendar_of(problem, operation, mode), mode.duration, operation.pauses, start)
+        with_crew = " and its crew there" if calendar_of(problem, operation, mode) != machine.open else ""
         when = "" if run is None else f", the next at {clock(run[0], problem.origin)}"
         return Fault(
             f"{place}, pinned",
             clock(start, problem.origin),
-            f"a time when {machine.name} is open for its {minutes} min{when}",
+            f"a time when {machine.name} is open{with_crew} for its {mode.duration} min{when}",
             "pin it there or open the machine",
         )
     return None
@@ -74,62 +76,112 @@ def _job_clashes(problem: Problem) -> list[Fault]:
             del waiting[job.name]
             causes = [(job.release, f"{job.name} is released"), *(finish[name] for name in job.after)]
             ready, cause = max(causes, key=lambda pair: pair[0])
-            latest = None
-            for index, operation in enumerate(job.operations):
-                start, end = _earliest(problem, operation, ready)
-                if operation.pinned is not None and (start < ready or (latest is not None and start > latest)):
-                    limit = (
-                        f"no sooner than {clock(ready, problem.origin)}, when {cause}"
-                        if start < ready
-                        else f"no later than {clock(latest or 0, problem.origin)}, when a longest wait is over"
-                    )
-                    faults.append(
-                        Fault(f"{step_name(job, index)}, pinned", clock(start, problem.origin), limit, ELSEWHERE)
-                    )
-                elif latest is not None and start > latest:
-                    faults.append(
-                        Fault(
-                            f"{step_name(job, index - 1)}, pinned",
-                            clock(end, problem.origin),
-                            f"what lets step {index + 1} start by {clock(latest, problem.origin)}, within its longest "
-                            f"wait; it cannot before {clock(start, problem.origin)}",
-                            ELSEWHERE,
-                        )
-                    )
-                ready = max(ready, end + operation.min_wait)
-                pin = " as pinned" if operation.pinned is not None else " at the earliest"
-                cause = f"step {index + 1} of {job.name} is over{pin}"
-                latest = None
-                if operation.pinned is not None and operation.max_wait is not None:
-                    latest = end + operation.max_wait
-            finish[job.name] = ready, cause
+            faults += _steps_in_turn(problem, job, ready, cause, finish)
     return faults
 
 
-def _earliest(problem: Problem, operation: Operation, ready: int) -> tuple[int, int]:
-    """Start and end of the run that ends first, or of the pin. [minute]"""
-    if operation.pinned is not None:
-        return operation.pinned[1], pinned_end(problem, operation) or 0
-    runs = [
-        run
-        for mode in operation.modes
-        if (run := run_of(problem.machines[mode.machine].open, mode.duration, operation.pauses, ready)) is not None
-    ]
-    return (min(start for start, _ in runs), min(end for _, end in runs)) if runs else (ready, ready)
+def _steps_in_turn(
+    problem: Problem, job: Job, ready: int, cause: str, finish: dict[str, tuple[int, str]]
+) -> list[Fault]:
+    """The pins of one job that its own steps do not let be; when it is over is entered in `finish`."""
+    faults = []
+    latest = None
+    no_sooner, before = 0, None
+    for index, operation in enumerate(job.operations):
+        start, end, first = _earliest(problem, operation, before, ready, no_sooner)
+        pinned, number = operation.pinned is not None, pinned_mode(operation)
+        least_end = no_sooner
+        if before is not None and before.transfers > 1 and number is not None:
+            least_end += last_minutes(before, operation.modes[number])
+        limit = ""
+        if pinned and start < ready:
+            limit = f"no sooner than {clock(ready, problem.origin)}, when {cause}"
+        elif pinned and end < least_end:
+            limit = f"what ends no sooner than {clock(least_end, problem.origin)}, with the last transfer batch"
+        elif pinned and latest is not None and start > latest:
+            limit = f"no later than {clock(latest, problem.origin)}, when a longest wait is over"
+        if limit:
+            faults.append(Fault(f"{step_name(job, index)}, pinned", clock(start, problem.origin), limit, ELSEWHERE))
+        elif latest is not None and start > latest:
+            faults.append(
+                Fault(
+                    f"{step_name(job, index - 1)}, pinned",
+                    clock(latest, problem.origin),
+                    f"what lets step {index + 1} start by {clock(latest, problem.origin)}, within its longest "
+                    f"wait; it cannot before {clock(start, problem.origin)}",
+                    ELSEWHERE,
+                )
+            )
+        over = " as pinned" if pinned else " at the earliest"
+        cause = f"step {index + 1} of {job.name} is over{over}"
+        ready, no_sooner = end + operation.min_wait, 0
+        if operation.transfers > 1:
+            ready, no_sooner = first + operation.min_wait, end + operation.min_wait
+            cause = f"the first transfer batch of step {index + 1} of {job.name} is there{over}"
+        latest = end + operation.max_wait if pinned and operation.max_wait is not None else None
+        before = operation
+    finish[job.name] = max(ready, no_sooner), f"step {len(job.operations)} of {job.name} is over"
+    return faults
+
+
+def _earliest(
+    problem: Problem, operation: Operation, before: Operation | None, ready: int, no_sooner: int
+) -> tuple[int, int, int]:
+    """Earliest start, end and end of the first transfer batch, over all machines, or of the pin. [minute]
+
+    no_sooner  when the last transfer batch of the step before has waited
+    """
+    found = []
+    for number, mode in enumerate(operation.modes):
+        if operation.pinned is None:
+            last = no_sooner + last_minutes(before, mode) if before is not None and before.transfers > 1 else 0
+            run = run_of(calendar_of(problem, operation, mode), mode.duration, operation.pauses, ready)
+            if run is not None:
+                found.append((run[0], max(run[1], last), _first(problem, operation, mode, run[0])))
+        elif number == pinned_mode(operation):
+            start = operation.pinned[1]
+            return start, pinned_end(problem, operation) or 0, _first(problem, operation, mode, start)
+    if not found:
+        return ready, max(ready, no_sooner), ready
+    return min(f[0] for f in found), min(f[1] for f in found), min(f[2] for f in found)
+
+
+def _first(problem: Problem, operation: Operation, mode: Mode, start: int) -> int:
+    if operation.transfers == 1:
+        return 0
+    calendar = calendar_of(problem, operation, mode)
+    return end_of_run(calendar, first_minutes(operation, mode), operation.pauses, start) or start
 
 
 def _machine_clashes(problem: Problem) -> list[Fault]:
     """Pins of one machine that overlap, or leave no time to change over between them."""
-    on: dict[int, list[tuple[int, int, str | None, str]]] = defaultdict(list)
+    on: dict[int, list[tuple[int, int, str | None, str, int]]] = defaultdict(list)
     for job, index, operation in _pinned(problem):
         assert operation.pinned is not None
         end = pinned_end(problem, operation) or 0
-        on[operation.pinned[0]].append((operation.pinned[1], end, operation.family, step_name(job, index)))
+        on[operation.pinned[0]].append(
+            (operation.pinned[1], end, operation.family, step_name(job, index), operation.load)
+        )
     faults = []
     for number, entries in on.items():
         machine, changes = problem.machines[number], problem.changeovers.get(number, {})
-        family, free, before = machine.set_for, 0, "the start of the plan"
-        for start, end, becomes, place in sorted(entries):
+        family, free, before, filled = machine.set_for, 0, "the start of the plan", 0
+        batch: tuple[int, int, str | None] | None = None
+        for start, end, becomes, place, load in sorted(entries, key=lambda entry: (*entry[:2], entry[2] or "")):
+            if machine.takes is not None and batch == (start, end, becomes):
+                filled += load
+                if filled > machine.takes:
+                    faults.append(
+                        Fault(
+                            f"{place}, pinned",
+                            clock(start, problem.origin),
+                            f"a time when {machine.name} has room for its {load}: what else is pinned there fills "
+                            f"{filled - load} of {machine.takes}",
+                            ELSEWHERE,
+                        )
+                    )
+                continue
+            batch, filled = (start, end, becomes), load
             needed = changes.get((family, becomes), 0) if family is not None and becomes is not None else 0
             if start - needed < free:
                 change = f", {needed} min of changeover before it," if needed else ""
@@ -177,4 +229,41 @@ def _store_clashes(problem: Problem) -> list[Fault]:
                     )
                 )
             holders.append(place)
+    return faults
+
+
+def _crew_clashes(problem: Problem) -> list[Fault]:
+    """Pins that together need more people of a crew than there are."""
+    changes: dict[int, list[tuple[int, float, str]]] = defaultdict(list)
+    seen = set()
+    for job, index, operation in _pinned(problem):
+        assert operation.pinned is not None
+        number, start = operation.pinned
+        together = (number, start, operation.family) if problem.machines[number].takes is not None else (job, index)
+        if together in seen:
+            continue
+        seen.add(together)
+        end, place = pinned_end(problem, operation) or 0, step_name(job, index)
+        calendar = calendar_of(problem, operation, operation.modes[pinned_mode(operation) or 0])
+        pieces = [(start, end)] if calendar is None else [(max(start, a), min(end, b)) for a, b in calendar]
+        for need in operation.needs:
+            for since, until in pieces:
+                if since < until and need.people > 0:
+                    changes[need.crew] += [(since, need.people, place), (until, -need.people, place)]
+    faults = []
+    for number, moves in changes.items():
+        crew, busy, told = problem.crews[number], 0.0, set()
+        for minute, people, place in sorted(moves, key=lambda move: move[:2]):
+            busy += people
+            if people > 0 and busy > crew.people + 1e-6 and place not in told:
+                told.add(place)
+                faults.append(
+                    Fault(
+                        f"{place}, pinned",
+                        clock(minute, problem.origin),
+                        f"a time when {people:g} of {crew.name} are free: others pinned then need "
+                        f"{busy - people:g} of {crew.people:g}",
+                        ELSEWHERE,
+                    )
+                )
     return faults

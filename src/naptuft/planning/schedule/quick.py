@@ -23,12 +23,15 @@ from naptuft.planning.schedule.fold import (
     FAMILY,
     ITEM_AFTER,
     ITEM_BEFORE,
+    JOB_ROWS,
     MACHINE,
     MIN_WAIT,
     MINUTES,
-    MODE_TO,
+    MODE_ROWS,
+    MODE_WIDTH,
     NEVER,
     OF_JOB,
+    OF_OPERATION,
     OPERATIONS,
     PAUSES,
     RELEASE,
@@ -84,9 +87,9 @@ def quick_rows(f: Table) -> Quick:
             f[o + MIN_WAIT],
         )
     )
-    whose = np.repeat(numbers, np.diff(f[o + MODE_TO], prepend=0))
-    ways_in_all: Table = np.arange(whose.shape[0])
+    ways_in_all: Table = np.arange((f[JOB_ROWS] - f[MODE_ROWS]) // MODE_WIDTH)
     m: Table = mode_row(f, ways_in_all)
+    whose = f[m + OF_OPERATION]
     family = f[m + FAMILY]
     width = int(family.max()) + 2
     rows, row_of = np.unique(np.where(family < 0, -1, f[m + CHANGE_ROW]), return_inverse=True)

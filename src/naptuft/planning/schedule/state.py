@@ -16,6 +16,10 @@ FREE, SET_FOR, STRETCH = range(3)
 # store state: units held, last start, first and last of the holdings; a holding is its end and its units.
 # A window: no start before LAST_START; an interval is its start, its end and its units
 HELD, LAST_START, HEAD, TAIL, ENDS = range(5)
+# state of a machine that takes several operations at one time: start and end of its last batch, the room left in it
+# and what its operations have in common (-1: none may join); of one with pins: how many are passed, and the
+# changeover for each of these
+BATCH_START, BATCH_END, ROOM_LEFT, IN_COMMON = range(4)
 
 
 def room_from(stores: Table, store: int, units: int, capacity: int, earliest: int) -> int:
@@ -148,6 +152,19 @@ def run_from(f: Table, stretch: int, last: int, minutes: int, pauses: int, start
         start = max(start, FAR)
         end = start + minutes
     return start, end, begins, stretch
+
+
+def seek(f: Table, first: int, last: int, minute: int) -> int:
+    """Address of the first stretch, of those between two addresses, that closes after a minute."""
+    low = 0
+    high = (last - first) // 2
+    while low < high:
+        middle = (low + high) // 2
+        if f[first + 2 * middle + 1] <= minute:
+            low = middle + 1
+        else:
+            high = middle
+    return first + 2 * low
 
 
 def open_minutes(f: Table, machine: int, since: int, until: int) -> int:
