@@ -36,6 +36,7 @@ from naptuft.planning.schedule.fold import (
     COUNT,
     DUE,
     FAR,
+    IN_BATCHES,
     ITEM_AFTER,
     ITEM_BEFORE,
     MIN_WAIT,
@@ -284,13 +285,19 @@ def try_from(
             continue
         o = operation_row(f, item)
         last = item + f[o + COUNT] - 1
-        if f[o + ITEM_BEFORE] >= 0 and plan[item - 1, END] != kept[item - 1, END]:
+        if f[o + ITEM_BEFORE] >= 0 and (
+            plan[item - 1, END] != kept[item - 1, END]
+            or (f[o + IN_BATCHES] and plan[item - 1, START] != kept[item - 1, START])
+        ):
             pending -= 1
         step(f, item, modes, machines, stores, plan)
         add_cost(f, weight, item, plan, sums)
-        if plan[last, END] != kept[last, END]:
+        after = f[o + ITEM_AFTER]
+        if plan[last, END] != kept[last, END] or (
+            after >= 0 and f[operation_row(f, after) + IN_BATCHES] and plan[last, START] != kept[last, START]
+        ):
             differs = True
-            if f[o + ITEM_AFTER] >= 0:
+            if after >= 0:
                 pending += 1
             else:
                 j = job_row(f, f[o + OF_JOB])
