@@ -81,7 +81,7 @@ class FillingTarget:
     surplus: float = quantity("%", "with whole bundles, most blend over what is asked", low=0, high=200, default=25)
     moisture: float | None = quantity(
         "%",
-        "water content at which the asked mass counts; left out: as the lots come",
+        "water content at which the asked mass counts; left out: as the lots come, in a plan bristle as conditioned",
         low=0,
         high=40,
         default=None,
