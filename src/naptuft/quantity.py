@@ -92,13 +92,75 @@ def _dimensions(parsed) -> frozenset[tuple[str, float]]:
     return frozenset((name, float(power)) for name, power in parsed.dimensionality.items())
 
 
-@lru_cache(maxsize=1024)
+# Scale, offset and kind of the units inputs are declared in, as pint has them, so that declaring loads nothing.
+OFTEN: dict[str, tuple[float, float, str]] = {
+    "mm": (0.001, 0.0, "a length"),
+    "um": (1e-06, 0.0, "a length"),
+    "m": (1.0, 0.0, "a length"),
+    "cm**2": (0.0001, 0.0, "an area"),
+    "m**2": (1.0, 0.0, "an area"),
+    "cm**3": (1.0000000000000002e-06, 0.0, "a volume"),
+    "ml": (1.0000000000000002e-06, 0.0, "a volume"),
+    "l": (0.0010000000000000002, 0.0, "a volume"),
+    "cm**3/s": (1.0000000000000002e-06, 0.0, "a volume flow"),
+    "g": (0.001, 0.0, "a mass"),
+    "kg": (1.0, 0.0, "a mass"),
+    "g/m**2": (0.001, 0.0, "a mass per area"),
+    "kg/m**3": (1.0, 0.0, "a density"),
+    "kg/hour": (0.0002777777777777778, 0.0, "a mass flow"),
+    "s": (1.0, 0.0, "a time"),
+    "min": (60.0, 0.0, "a time"),
+    "h": (3600.0, 0.0, "a time"),
+    "hour": (3600.0, 0.0, "a time"),
+    "day": (86400.0, 0.0, "a time"),
+    "1/min": (0.016666666666666666, 0.0, "a rate"),
+    "1/h": (0.0002777777777777778, 0.0, "a rate"),
+    "1/hour": (0.0002777777777777778, 0.0, "a rate"),
+    "m/s": (1.0, 0.0, "a speed"),
+    "mm/s": (0.001, 0.0, "a speed"),
+    "m/min": (0.016666666666666666, 0.0, "a speed"),
+    "N": (1.0, 0.0, "a force"),
+    "mN": (0.001, 0.0, "a force"),
+    "kN": (1000.0, 0.0, "a force"),
+    "N/m": (1.0, 0.0, "a force per length"),
+    "mN/m": (0.001, 0.0, "a force per length"),
+    "kN/m": (1000.0, 0.0, "a force per length"),
+    "kPa": (1000.0, 0.0, "a pressure"),
+    "MPa": (1000000.0, 0.0, "a pressure"),
+    "GPa": (1000000000.0, 0.0, "a pressure"),
+    "kW": (1000.0, 0.0, "a power"),
+    "degC": (1.0, 273.15, "a temperature"),
+    "K": (1.0, 0.0, "a temperature"),
+    "%": (0.01, 0.0, "a plain number"),
+    "deg": (0.017453292519943295, 0.0, "a plain number"),
+    "pcs": (1.0, 0.0, "a plain number"),
+    "1/cm**2": (10000.0, 0.0, "a count per area"),
+    "N*m": (1.0, 0.0, "an energy or torque"),
+    "N/mm": (1000.0, 0.0, "a force per length"),
+    "g/m**3": (0.001, 0.0, "a density"),
+    "g/m**2/hour": (2.7777777777777776e-07, 0.0, "a quantity in g/m**2/hour"),
+    "W/m**2/K": (1.0, 0.0, "a quantity in W/m**2/K"),
+}
+
+
 def _unit(unit: str) -> tuple[float, float, str]:
     """Scale and offset to SI, and the kind of quantity in words."""
-    import pint
+    return OFTEN.get(unit) or by_pint(unit)
 
+
+@lru_cache(maxsize=1024)
+def by_pint(unit: str) -> tuple[float, float, str]:
+    """Scale and offset of any unit to SI, and the kind of quantity in words, asked of pint.
+
+    Raises UnitError for an unknown unit.
+
+    >>> by_pint("mm")
+    (0.001, 0.0, 'a length')
+    """
     if unit.strip() in ("", "-"):
         return 1.0, 0.0, "a plain number"
+    import pint
+
     spelled = re.sub(r"(?<=[A-Za-zµμ])([234])\b", r"**\1", unit)
     try:
         registry = _registry()

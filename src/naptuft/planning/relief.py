@@ -24,6 +24,7 @@ from naptuft.plant.work_centre import WorkCentre
 Kind = Literal["longer hours", "other machine", "sooner delivery", "two halves", "put ahead"]
 LONGER_HOURS = (1, 2, 4, 8)
 SOONER_DAYS = (1, 2, 3, 5, 7, 10, 14)
+AHEAD_HOURS = (8, 24, 48)
 OVERTIME = Decimal("1.5")
 """What an hour of overtime is paid, over the usual hour: common practice, and law in many places."""
 CENT = Decimal("0.01")
@@ -160,7 +161,7 @@ class _Bench:
             for kind, words, after, cost in self._reliefs(order, chain)
             if after.late < before.late
         ]
-        tried.sort(key=lambda r: (r.late_minutes, r.cost is None, r.cost or Decimal(0), max(0.0, r.others), r.words))
+        tried.sort(key=lambda r: (not r.enough, r.others > 0, r.late_minutes, r.cost is None, r.cost or 0, r.others))
         return LateOrder(order.name, order.late_minutes, tuple(self._link(key) for key in chain), tuple(tried))
 
     def _chain(self, order: OrderOutcome) -> list[Key]:
@@ -204,17 +205,24 @@ class _Bench:
     def _reliefs(self, order: OrderOutcome, chain: list[Key]):
         name = order.name
         for machine in dict.fromkeys(self.placed[key].machine for key in chain):
-            yield from self._longer(name, machine)
+            yield from self._longer(name, machine, self._rank(), "")
+            yield from self._longer(name, machine, self._ahead(chain, AHEAD_HOURS[0]), ", its work put ahead")
         for key in chain:
             yield from self._elsewhere(name, key)
         yield from self._sooner(name, chain)
         yield from self._halves(name, chain)
+        for hours in AHEAD_HOURS:
+            after = self._try(self.problem, self._ahead(chain, hours), {}, name)
+            yield "put ahead", f"its work put {hours} h ahead of others'", after, Decimal(0)
+
+    def _ahead(self, chain: list[Key], hours: int) -> dict[Key, float]:
+        """The order of the plan with a chain put so far ahead of the rest."""
         rank = self._rank()
         for key in chain:
-            rank[key] = self.placed[key].start - 2 * DAY
-        yield "put ahead", "its work put two days ahead of others'", self._try(self.problem, rank, {}, name), Decimal(0)
+            rank[key] -= 60 * hours
+        return rank
 
-    def _longer(self, name: str, machine: int):
+    def _longer(self, name: str, machine: int, rank: Mapping[Key, float], also: str):
         """One machine open longer each working day."""
         known = self.problem.machines[machine]
         if known.open is None:
@@ -222,13 +230,13 @@ class _Bench:
         for hours in LONGER_HOURS:
             longer = Machine(known.name, _longer_days(known.open, hours * 60), known.set_for)
             problem = replace(self.problem, machines=_with(self.problem.machines, machine, longer))
-            after = self._try(problem, self._rank(), {}, name)
+            after = self._try(problem, rank, {}, name)
             used = sum(
                 _outside(known.open, p.start, p.end) - _outside(longer.open or (), p.start, p.end)
                 for p in after.placed.values()
                 if p.machine == machine
             )
-            words = f"{known.name} open {hours} h longer each day ({used / 60:.1f} h of it used)"
+            words = f"{known.name} open {hours} h longer each day{also} ({used / 60:.1f} h of it used)"
             yield "longer hours", words, after, self._cost_of_hours(known.name, used)
             if after.late == 0:
                 return
@@ -256,7 +264,7 @@ class _Bench:
             jobs = list(self.problem.jobs)
             for number in waiting:
                 jobs[number] = replace(jobs[number], release=max(0, jobs[number].release - days * DAY))
-            after = self._try(replace(self.problem, jobs=tuple(jobs)), self._rank(), {}, name)
+            after = self._try(replace(self.problem, jobs=tuple(jobs)), self._ahead(chain, 24 * days), {}, name)
             bought = self._bought([self.problem.jobs[number].name for number in waiting])
             yield "sooner delivery", f"{bought} {days} d sooner", after, None
             if after.late == 0:
