@@ -30,7 +30,7 @@ from naptuft.planning.schedule import read_instance, schedule
 from naptuft.planning.weeks import plan_weeks
 from naptuft.plant.spread import Spread, lognormal, triangular, weibull
 
-RUNS = 5
+RUNS = 4
 FORMS: dict[str, Spread] = {
     "triangular 90, 100, 140 %": triangular(0.9, 1.0, 1.4),
     "lognormal 105 ± 21 %": lognormal(1.05, 0.2),

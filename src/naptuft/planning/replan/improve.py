@@ -13,7 +13,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from naptuft.planning.problem import Placement
-from naptuft.planning.replan.shift import Choice, Figures, Key, Shifter
+from naptuft.planning.replan.room import Key
+from naptuft.planning.replan.shift import Choice, Figures, Shifter
 
 HALVES = 1440.0
 

@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
 from naptuft.planning.problem import Placement
-from naptuft.planning.replan.shift import FAR, Choice, Key, Shifter, full_until, run_of
+from naptuft.planning.replan.room import Key, Room
+from naptuft.planning.replan.shift import FAR, Choice, Shifter
 
 Slot = tuple[int, int, Key]
 
@@ -26,7 +27,7 @@ class Keeper:
         self.problem = shifter.problem
         self.at = shifter.floor.at
         self.slots: list[list[Slot]] = [[] for _ in self.problem.machines]
-        self.stores: list[dict[Key, tuple[int, int, int]]] = [{} for _ in self.problem.stores]
+        self.room = Room(self.problem, shifter.calendars)
         for key, placed in shifter.floor.fixed.items():
             self.put(key, placed)
         for key, placed in planned.items():
@@ -34,20 +35,16 @@ class Keeper:
                 self.put(key, placed)
 
     def put(self, key: Key, placed: Placement) -> None:
-        """Take up a place on the machine and in the store."""
+        """Take up a place on the machine, and what it holds."""
         insort(self.slots[placed.machine], (placed.start, placed.end, key))
-        operation = self.shifter.operation[key]
-        if operation.store is not None and operation.units:
-            self.stores[operation.store][key] = placed.start, placed.end + operation.min_wait, operation.units
+        self.room.take(self.shifter.operation[key], placed)
 
     def take(self, key: Key, placed: Placement) -> None:
         """Give the place up, where it is taken."""
         slot = placed.start, placed.end, key
         if slot in self.slots[placed.machine]:
             self.slots[placed.machine].remove(slot)
-        operation = self.shifter.operation[key]
-        if operation.store is not None:
-            self.stores[operation.store].pop(key, None)
+        self.room.give_back(self.shifter.operation[key], key)
 
     def change(self, machine: int, was: str | None, becomes: str | None) -> int:
         """Minutes to change a machine over."""
@@ -69,7 +66,7 @@ class Keeper:
         machine = placed.machine
         if placed.start < max(ready, self.at):
             return False
-        start, end = self._run(machine, placed.start, minutes, operation.pauses)
+        start, end = self.shifter.run(operation, machine, placed.start, minutes)
         if (start, end) != (placed.start, placed.end):
             return False
         slots = self.slots[machine]
@@ -86,7 +83,7 @@ class Keeper:
             family = self.shifter.operation[slots[following][2]].family
             if end + self.change(machine, operation.family, family) > slots[following][0]:
                 return False
-        return self._has_room(key, start, end)
+        return self.room.until(operation, replace(placed, changeover=changeover), key) is None
 
     def gap(self, key: Key, machine: int, minutes: int, ready: int) -> tuple[int, int]:
         """Start and end in the first gap of a machine that takes an operation, changeovers on both sides kept."""
@@ -103,28 +100,15 @@ class Keeper:
             if place < len(slots) and operation.family is not None:
                 after = self.change(machine, operation.family, self.shifter.operation[slots[place][2]].family)
             start = max(ready, free + before)
-            start, end = self._run(machine, start, minutes, operation.pauses)
-            while end + after <= until and not self._has_room(key, start, end):
-                assert operation.store is not None
-                held = [h for other, h in self.stores[operation.store].items() if other != key]
-                capacity = self.problem.stores[operation.store].capacity
-                later = full_until(held, capacity, operation.units, start, end + operation.min_wait)
-                assert later is not None
-                start, end = self._run(machine, later, minutes, operation.pauses)
+            start, end = self.shifter.run(operation, machine, start, minutes)
+            while end + after <= until and start < FAR:
+                later = self.room.until(operation, Placement(*key, machine, start, end, before), key)
+                if later is None:
+                    break
+                start, end = self.shifter.run(operation, machine, later, minutes)
             if end + after <= until or place == len(slots):
                 return start, end
         raise AssertionError("the last gap has no end")
-
-    def _run(self, machine: int, start: int, minutes: int, pauses: bool) -> tuple[int, int]:
-        return run_of(self.problem.machines[machine], self.shifter.closes[machine], start, minutes, pauses)
-
-    def _has_room(self, key: Key, start: int, end: int) -> bool:
-        operation = self.shifter.operation[key]
-        if operation.store is None or not operation.units:
-            return True
-        held = [h for other, h in self.stores[operation.store].items() if other != key]
-        capacity = self.problem.stores[operation.store].capacity
-        return full_until(held, capacity, operation.units, start, end + operation.min_wait) is None
 
 
 def keep_in_place(
@@ -138,13 +122,11 @@ def keep_in_place(
     placed: dict[Key, Placement] = dict(shifter.floor.fixed)
     machine, earliest = dict(first.machine), dict(first.earliest)
     for key in first.order:
-        operation, job = shifter.operation[key], shifter.problem.jobs[key[0]]
-        ready = max([job.release] if key[1] == 0 else [0])
-        for other in shifter.before[key]:
-            ready = max(ready, placed[other].end + shifter.operation[other].min_wait)
+        operation = shifter.operation[key]
+        ready, no_sooner = shifter.ready(key, *machine[key], placed)
         before = planned.get(key)
         if before is not None:
-            if keeper.stays(key, before, ready, machine[key][1]):
+            if before.end >= no_sooner and keeper.stays(key, before, ready, machine[key][1]):
                 placed[key] = before
                 if before.machine in pushed:
                     keeper.put(key, before)

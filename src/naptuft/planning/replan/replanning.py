@@ -16,7 +16,8 @@ from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.replan.happenings import Happening, check_happenings, with_zone
 from naptuft.planning.replan.improve import Charge, Trial, has_moved, improve
 from naptuft.planning.replan.keep import in_order, keep_in_place
-from naptuft.planning.replan.shift import FAR, Choice, Floor, Key, Shifter
+from naptuft.planning.replan.room import Key
+from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
 from naptuft.planning.replan.standing import Standing, Told, standing_at
 from naptuft.planning.replan.work import Work
 from naptuft.planning.schedule.reasons import explain
@@ -240,7 +241,12 @@ def _renumbered(
 
 
 def _pushed(shifter: Shifter, down: Mapping[int, tuple[int, int]]) -> list[Set[int]]:
-    """Sets of machines to keep in order while the rest keeps its place: none, those down, and those like them."""
+    """Sets of machines to keep in order while the rest keeps its place: none, those down, and those like them.
+
+    None at all where machines take several operations at one time: there only the order of the whole is kept.
+    """
+    if any(machine.takes is not None for machine in shifter.problem.machines):
+        return []
     alike = {
         mode.machine
         for operation in shifter.operation.values()

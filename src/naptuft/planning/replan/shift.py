@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from naptuft.planning.problem import Machine, Placement, Problem
+from naptuft.planning.problem import Operation, Placement, Problem
+from naptuft.planning.replan.room import Calendars, Key, Room
 
-Key = tuple[int, int]
 FAR = 1 << 28
 TRIES = 25
 
@@ -48,6 +48,20 @@ class Figures:
     changeover: float
 
 
+@dataclass
+class Batch:
+    """Operations together in one machine: the first of them, what they have in common, and what they fill."""
+
+    first: Placement
+    family: str | None
+    minutes: int
+    load: int
+
+    def placed(self, key: Key) -> Placement:
+        """Where another operation stands that joins them."""
+        return Placement(*key, self.first.machine, self.first.start, self.first.end)
+
+
 class Shifter:
     """Shifts lists on one floor; what does not change between them is worked out once."""
 
@@ -73,17 +87,17 @@ class Shifter:
             and key not in floor.fixed
             and key[1] + 1 < len(problem.jobs[key[0]].operations)
         ]
-        self.closes = [None if machine.open is None else [c for _, c in machine.open] for machine in problem.machines]
+        self.calendars = Calendars(problem)
+        self.room = Room(problem, self.calendars)
         self.free = [0] * len(problem.machines)
         self.family = [machine.set_for for machine in problem.machines]
-        self.held: list[list[tuple[int, int, int]]] = [[] for _ in problem.stores]
         for key, placed in sorted(floor.fixed.items(), key=lambda item: item[1].start):
             self.free[placed.machine] = max(self.free[placed.machine], placed.end)
             operation = self.operation[key]
             if operation.family is not None:
                 self.family[placed.machine] = operation.family
-            if operation.store is not None and operation.units and placed.end + operation.min_wait > floor.at:
-                self.held[operation.store].append((placed.start, placed.end + operation.min_wait, operation.units))
+            if placed.end + operation.min_wait > floor.at:
+                self.room.take(operation, placed)
         self.free = [max(free, floor.at) if free > floor.at else free for free in self.free]
 
     def shift(self, choice: Choice) -> dict[Key, Placement]:
@@ -110,17 +124,21 @@ class Shifter:
     def _once(self, choice: Choice, earliest: Mapping[Key, int]) -> dict[Key, Placement]:
         placed: dict[Key, Placement] = dict(self.floor.fixed)
         free, family = list(self.free), list(self.family)
-        held = [list(holdings) for holdings in self.held]
+        room = self.room.copy()
         at, changes = self.floor.at, self.problem.changeovers
         untouched = [True] * len(free)
+        batches: list[Batch | None] = [None] * len(free)
         for key in choice.order:
-            operation, job = self.operation[key], self.problem.jobs[key[0]]
+            operation = self.operation[key]
             machine, minutes = choice.machine[key]
-            start = max(at, earliest.get(key, at))
-            if key[1] == 0:
-                start = max(start, job.release)
-            for other in self.before[key]:
-                start = max(start, placed[other].end + self.operation[other].min_wait)
+            start, no_sooner = self.ready(key, machine, minutes, placed)
+            start = max(start, earliest.get(key, at))
+            batch = batches[machine]
+            if batch is not None and self._joins(batch, key, minutes, start, room):
+                placed[key] = batch.placed(key)
+                room.take(replace(operation, needs=()), placed[key])
+                batch.load += operation.load
+                continue
             changeover = 0
             was = family[machine]
             if operation.family is not None:
@@ -133,23 +151,62 @@ class Shifter:
             if key not in self.floor.under_way or not untouched[machine]:
                 start = max(start, at + changeover)
             untouched[machine] = False
-            start, end = self._run(machine, start, minutes, operation.pauses)
-            if operation.store is not None and operation.units:
-                capacity = self.problem.stores[operation.store].capacity
-                while True:
-                    later = full_until(
-                        held[operation.store], capacity, operation.units, start, end + operation.min_wait
-                    )
-                    if later is None:
-                        break
-                    start, end = self._run(machine, later, minutes, operation.pauses)
-                held[operation.store].append((start, end + operation.min_wait, operation.units))
+            while True:
+                start, end = self.run(operation, machine, start, minutes)
+                placed[key] = Placement(*key, machine, start, end, changeover)
+                later = None if start >= FAR else room.until(operation, placed[key], key)
+                if later is None and end < no_sooner:
+                    later = start + no_sooner - end
+                if later is None:
+                    break
+                start = later
+            room.take(operation, placed[key])
             free[machine] = end
-            placed[key] = Placement(*key, machine, start, end, changeover)
+            if self.problem.machines[machine].takes is not None:
+                batches[machine] = Batch(placed[key], operation.family, minutes, operation.load)
         return placed
 
-    def _run(self, machine: int, start: int, minutes: int, pauses: bool) -> tuple[int, int]:
-        return run_of(self.problem.machines[machine], self.closes[machine], start, minutes, pauses)
+    def ready(self, key: Key, machine: int, minutes: int, placed: Mapping[Key, Placement]) -> tuple[int, int]:
+        """From when an operation may start, and before when it may not end, by its job alone. [minute]"""
+        job = self.problem.jobs[key[0]]
+        start, no_sooner = self.floor.at, 0
+        if key[1] == 0:
+            start = max(start, job.release)
+        for other in self.before[key]:
+            before, at = self.operation[other], placed[other]
+            if key[1] and before.transfers > 1:
+                mode = min((m for m in before.modes if m.machine == at.machine), key=lambda m: m.duration)
+                first = mode.setup + -(-(mode.duration - mode.setup) // before.transfers)
+                done = self.run(before, at.machine, at.start, first)[1] if at.start < FAR else at.end
+                setup = min((m.setup for m in self.operation[key].modes if m.machine == machine), default=0)
+                start = max(start, min(done, at.end) + before.min_wait)
+                no_sooner = at.end + before.min_wait + -(-(minutes - setup) // before.transfers)
+            else:
+                start = max(start, at.end + before.min_wait)
+        return start, no_sooner
+
+    def run(self, operation: Operation, machine: int, start: int, minutes: int) -> tuple[int, int]:
+        """Start and end of an operation that begins as soon as machine and people let it. [minute]"""
+        stretches, closes = self.calendars.of(operation, machine)
+        return run_of(stretches, closes, start, minutes, operation.pauses)
+
+    def _joins(self, batch: Batch, key: Key, minutes: int, ready: int, room: Room) -> bool:
+        """Whether an operation is alike to the last batch of its machine, there in time, and has room in it."""
+        operation = self.operation[key]
+        takes = self.problem.machines[batch.first.machine].takes or 0
+        return (
+            operation.family == batch.family
+            and minutes == batch.minutes
+            and ready <= batch.first.start
+            and batch.load + operation.load <= takes
+            and operation.needs == self.operation[batch.first.job, batch.first.index].needs
+            and self._has_room(operation, batch, key, room)
+        )
+
+    def _has_room(self, operation: Operation, batch: Batch, key: Key, room: Room) -> bool:
+        """Room in the store: people serve the batch already."""
+        without = replace(operation, needs=())
+        return room.until(without, batch.placed(key), key) is None
 
     def figures(self, placed: Mapping[Key, Placement]) -> Figures:
         """Weighted late minutes and changeover of a plan; what does not end adds FAR."""
@@ -164,16 +221,17 @@ class Shifter:
         return Figures(late, float(sum(p.changeover for p in placed.values())))
 
 
-def run_of(machine: Machine, closes: Sequence[int] | None, start: int, minutes: int, pauses: bool) -> tuple[int, int]:
-    """Start and end of work that begins as soon as its machine's calendar lets it. [minute]
+def run_of(
+    stretches: Sequence[tuple[int, int]] | None, closes: Sequence[int] | None, start: int, minutes: int, pauses: bool
+) -> tuple[int, int]:
+    """Start and end of work that begins as soon as a calendar lets it; `closes` are the ends of its stretches. [minute]
 
-    >>> day = Machine("bench", ((0, 480), (1440, 1920)))
+    >>> day = ((0, 480), (1440, 1920))
     >>> run_of(day, [480, 1920], 470, 30, False), run_of(day, [480, 1920], 470, 30, True)
     ((1440, 1470), (470, 1460))
     """
-    if machine.open is None or closes is None:
+    if stretches is None or closes is None:
         return start, start + minutes
-    stretches = machine.open
     k = bisect_right(closes, start) if pauses or minutes else bisect_right(closes, start - 1)
     if not pauses:
         while k < len(stretches):
@@ -193,14 +251,3 @@ def run_of(machine: Machine, closes: Sequence[int] | None, start: int, minutes: 
             return max(start, FAR), max(start, FAR) + minutes
         end = stretches[k][0] + over
     return begin, end
-
-
-def full_until(holdings: Sequence[tuple[int, int, int]], capacity: int, units: int, start: int, end: int) -> int | None:
-    """When to try again where a store has no room for so much from start to end; None: it has."""
-    over = [holding for holding in holdings if holding[0] < end and holding[1] > start]
-    if sum(holding[2] for holding in over) + units <= capacity:
-        return None
-    for moment in (start, *(holding[0] for holding in over if holding[0] > start)):
-        if sum(holding[2] for holding in over if holding[0] <= moment < holding[1]) + units > capacity:
-            return min(holding[1] for holding in over)
-    return None

@@ -115,14 +115,15 @@ def tabled(spreads: Table) -> Table:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def quick(spreads: Table, table: Table, number: int, u: float) -> float:
-    """As `drawn`, read from the table between its middle shares and by the formula in the tails."""
-    at = u * CELLS
-    cell = int(at)
+def quick(spreads: Table, table: Table, number: int, state: Any) -> float:
+    """As `drawn`, for the share of a state: read from the table between its middle shares, by formula in the tails."""
+    word = state * np.uint64(0x2545F4914F6CDD1D)
+    cell = np.int64(word >> np.uint64(55))
     if cell < TAIL or cell >= CELLS - TAIL:
-        return drawn(spreads, number, u)
+        return drawn(spreads, number, _uniform(state))
     low = table[number, cell]
-    return low + (at - cell) * (table[number, cell + 1] - low)
+    part = np.float64(np.int64((word >> np.uint64(3)) & np.uint64(0xFFFFFFFFFFFFF))) * 2.220446049250313e-16
+    return low + part * (table[number, cell + 1] - low)
 
 
 @njit(cache=True, nogil=True)
@@ -130,8 +131,8 @@ def _room(holdings: Table, store: int, count: int, capacity: float, units: float
     """`start` where a store has room for so much until `end`; else the first end of a holding to try next."""
     overlapping = 0.0
     for k in range(count):
-        if holdings[store, k, 0] < end and holdings[store, k, 1] > start:
-            overlapping += holdings[store, k, 2]
+        over = (holdings[store, k, 0] < end) & (holdings[store, k, 1] > start)
+        overlapping += holdings[store, k, 2] if over else 0.0
     if overlapping + units <= capacity:
         return start
     full = False
@@ -162,10 +163,15 @@ def _start(calendar: Table, stretch: int, last: int, start: float, minutes: floa
         while stretch < last and calendar[stretch, 1] <= start:
             stretch += 1
     else:
-        while stretch < last and max(start, calendar[stretch, 0]) + minutes > calendar[stretch, 1]:
+        while stretch < last:
+            opens = calendar[stretch, 0]
+            begin = start if start > opens else opens
+            if begin + minutes <= calendar[stretch, 1]:
+                return begin, stretch
             stretch += 1
     if stretch < last:
-        return max(start, calendar[stretch, 0]), stretch
+        opens = calendar[stretch, 0]
+        start = start if start > opens else opens
     return start, stretch
 
 
@@ -240,7 +246,7 @@ def replay(
             stretch_of[machine] = calendars[machine, 0]
             if stops[machine, 0] > 0.0:
                 own = _stepped(_mixed(state + np.uint64(machine + 1) * np.uint64(0x9E3779B97F4A7C15)) | np.uint64(1))
-                until_stop[machine] = quick(spreads, table, np.int64(stops[machine, 1]), _uniform(own))
+                until_stop[machine] = quick(spreads, table, np.int64(stops[machine, 1]), own)
                 state_of[machine] = own
         for store in range(stores):
             counts[store] = 0
@@ -248,7 +254,7 @@ def replay(
             arrived[k] = goods[k, 0]
             if goods[k, 1] >= 0.0:
                 state = _stepped(state)
-                arrived[k] = max(0.0, arrived[k] + quick(spreads, table, np.int64(goods[k, 1]), _uniform(state)))
+                arrived[k] = max(0.0, arrived[k] + quick(spreads, table, np.int64(goods[k, 1]), state))
         for k in range(operations):
             machine = whole[k, MACHINE]
             planned = figures[k, MINUTES]
@@ -256,34 +262,37 @@ def replay(
             minutes = planned
             if whole[k, TIME_SPREAD] >= 0:
                 state = _stepped(state)
-                minutes *= quick(spreads, table, whole[k, TIME_SPREAD], _uniform(state))
+                minutes *= quick(spreads, table, whole[k, TIME_SPREAD], state)
             if whole[k, YIELD_SPREAD] >= 0:
                 state = _stepped(state)
                 minutes *= max(
-                    1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], _uniform(state))
+                    1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], state)
                 )
             if stops[machine, 0] > 0.0:
                 until_stop[machine] -= minutes
                 while until_stop[machine] < 0.0:
                     own = _stepped(state_of[machine])
-                    minutes += quick(spreads, table, np.int64(stops[machine, 2]), _uniform(own))
+                    minutes += quick(spreads, table, np.int64(stops[machine, 2]), own)
                     own = _stepped(own)
-                    until_stop[machine] += quick(spreads, table, np.int64(stops[machine, 1]), _uniform(own))
+                    until_stop[machine] += quick(spreads, table, np.int64(stops[machine, 1]), own)
                     state_of[machine] = own
             start = figures[k, NOT_BEFORE]
             cause = BY_PLAN
             for n in range(whole[k, BEFORE_FROM], whole[k, BEFORE_TO]):
-                ready = end_at[before[n]] + lags[n]
-                if ready > start:
-                    start = ready
-                    cause = before[n]
+                other = before[n]
+                ready = end_at[other] + lags[n]
+                later = ready > start
+                cause = other if later else cause
+                start = ready if later else start
             for n in range(whole[k, GOODS_FROM], whole[k, GOODS_TO]):
                 if arrived[goods_of[n]] > start:
                     start = arrived[goods_of[n]]
                     cause = BY_GOODS
-            if free[machine] + figures[k, CHANGEOVER] > start:
-                start = free[machine] + figures[k, CHANGEOVER]
-                cause = last_on[machine]
+            ready = free[machine] + figures[k, CHANGEOVER]
+            other = last_on[machine]
+            later = ready > start
+            cause = other if later else cause
+            start = ready if later else start
             last = calendars[machine, 1]
             start, stretch = _start(calendar, stretch_of[machine], last, start, planned, pauses)
             end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
@@ -317,13 +326,13 @@ def replay(
                     # what is over before any user of the store can begin again is forgotten
                     since = math.inf
                     for n in range(users[store, 0], users[store, 1]):
-                        since = min(since, free[user_machines[n]])
+                        freed = free[user_machines[n]]
+                        since = freed if freed < since else since
                     kept = 0
                     for n in range(count):
-                        if holdings[store, n, 1] > since:
-                            for m in range(4):
-                                holdings[store, kept, m] = holdings[store, n, m]
-                            kept += 1
+                        for m in range(4):
+                            holdings[store, kept, m] = holdings[store, n, m]
+                        kept += 1 if holdings[store, kept, 1] > since else 0
                     count = kept
                 holdings[store, count, 0] = start
                 holdings[store, count, 1] = end + held_figures[h, 1]
