@@ -60,10 +60,7 @@ def plain_highs(target: FillingTarget, lots: list[BlendLot], mass: float, second
 
 
 def relaxed_then_highs(target: FillingTarget, lots: list[BlendLot], mass: float, seconds: float) -> tuple[float, bool]:
-    """Keep the lots of least reduced cost in the linear relaxation, solve those whole; proven if no other could do.
-
-    A lot whose reduced cost added to the relaxation's cost passes the best blend found cannot be in a better one.
-    """
+    """Keep the lots of least reduced cost in the linear relaxation and solve those whole; no proof for the others."""
     begun = time.perf_counter()
     mix = mixture(target, lots, mass)
     rows = np.vstack([mix.targets, mix.targets[:0]])
@@ -85,10 +82,7 @@ def relaxed_then_highs(target: FillingTarget, lots: list[BlendLot], mass: float,
     answer = programme(few, np.zeros((0, len(few.lots))), elastic=False).solve(left)
     if answer.values is None:
         return float("nan"), False
-    least_outside = np.sort(reduced)[KEPT] if len(reduced) > KEPT else np.inf
-    smallest = 1.0 / mix.target.max_lots
-    proven = answer.status == "optimal" and relaxed.fun + least_outside * smallest > answer.objective
-    return answer.objective, bool(proven or (answer.status == "optimal" and len(kept) == len(reduced)))
+    return answer.objective, answer.status == "optimal" and len(kept) == len(reduced)
 
 
 def cp_sat(target: FillingTarget, lots: list[BlendLot], mass: float, seconds: float) -> tuple[float, bool]:
@@ -119,23 +113,25 @@ PEERS = {"HiGHS": plain_highs, "filtered": relaxed_then_highs, "CP-SAT": cp_sat}
 
 
 def main(seconds: float, names: list[str]) -> None:
-    """Print cost, gap, proof and seconds of each instance."""
+    """Print cost, gap, proof and seconds of each instance, ours by the clock and by the processor."""
     heads = "".join(f" | {name + ' cost':>14} {'proven':>6} {'s':>6}" for name in names)
-    print(f"{'lots':>5} {'seed':>4} | {'ours':>9} {'gap':>8} {'proven':>6} {'s':>6}{heads}")
+    print(f"{'lots':>5} {'seed':>4} | {'ours':>9} {'gap':>8} {'proven':>6} {'s':>6} {'cpu s':>6}{heads}")
+    target, lots, mass = instance(99, 50)
+    blend_lots(target, lots, mass)
     for count in (200, 2000):
         slowest = 0.0
         for seed in range(5):
             target, lots, mass = instance(seed, count)
-            begun = time.perf_counter()
+            begun, busy = time.perf_counter(), time.process_time()
             try:
                 blend = blend_lots(target, lots, mass, seconds=20)
             except NaptuftError as error:
                 print(f"{count:>5} {seed:>4} | {str(error)[:90]} {time.perf_counter() - begun:6.2f}")
                 continue
-            ours = time.perf_counter() - begun
+            ours, busy = time.perf_counter() - begun, time.process_time() - busy
             slowest = max(slowest, ours)
             gap = float(blend.cost - blend.bound) / float(blend.cost)
-            line = f"{count:>5} {seed:>4} | {blend.cost:9.2f} {gap:8.3%} {blend.proven_optimal!s:>6} {ours:6.2f}"
+            line = f"{count:>5} {seed:>4} | {blend.cost:9.2f} {gap:8.3%} {blend.proven_optimal!s:>6} {ours:6.2f} {busy:6.2f}"
             for name in names:
                 begun = time.perf_counter()
                 cost, proven = PEERS[name](target, lots, mass, seconds)
