@@ -223,6 +223,18 @@ class RouteStep:
     rack: str = declare.text("code of the racks held until the wait is over", default="", example="HANG")
     per_rack: int | None = declare.whole("units on one rack", low=1, high=100000, default=None, example="30")
     pauses: bool = declare.yes("may stop at the end of a shift and go on at the next", default=True, example="yes")
+    transfer: int | None = declare.whole(
+        "units handed on at a time, so that the next step may start on them; empty: all at once",
+        low=1,
+        high=10_000_000,
+        default=None,
+    )
+    per_load: int | None = declare.whole(
+        "units in one load of a machine that takes several work orders; empty: one work order fills it",
+        low=1,
+        high=10_000_000,
+        default=None,
+    )
     stage: str = declare.choice(
         ("make", "cut"), "cut: done to the joint cut list, after the stock tubes are made", default="make"
     )

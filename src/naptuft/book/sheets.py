@@ -98,7 +98,7 @@ SHEETS = (
         ("calendar", "start"),
         {"calendar": (("Shifts", "calendar"), ("Machines", "code"))},
     ),
-    Sheet("Crews", "People who share a skill.", Crew, "crews", ("code",)),
+    Sheet("Crews", "People who share a skill.", Crew, "crews", ("code",), {"calendar": (("Shifts", "calendar"),)}),
     Sheet(
         "Work centres",
         "Places where one kind of operation is done.",

@@ -12,7 +12,7 @@ from naptuft.planning.allocate import Allocated
 from naptuft.planning.design import Designs, seconds_each
 from naptuft.planning.explode import Batch, Explosion
 from naptuft.planning.plan import Load, PlannedOperation
-from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, Schedule, SharedStore
+from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, Schedule, SharedStore
 from naptuft.plant.calendar import minutes_after, moment_at, open_stretches
 from naptuft.plant.work_centre import changeover_minutes
 
@@ -47,10 +47,17 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                 book.start,
                 book.settings.horizon_days + SPARE_DAYS,
             ),
+            takes=machine.takes,
         )
         for machine in book.machines
     )
     needs = needs_of(explosion)
+    crews = _crews(book)
+    people = _people(book)
+    takes = {
+        centre.code: max((m.takes or 0 for m in book.machines_of.get(centre.code, ())), default=0)
+        for centre in book.work_centres
+    }
     jobs, steps = [], []
     for batch in explosion.batches:
         route = tuple(step for step in book.route_of[batch.product] if step.stage == batch.stage)
@@ -60,7 +67,8 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
             modes = tuple(
                 Mode(
                     machine_index[machine.code],
-                    max(1, ceil((step.setup + work / machine.speed) / 60 - 1e-9)),
+                    minutes := max(1, ceil((step.setup + work / machine.speed) / 60 - 1e-9)),
+                    min(minutes, ceil(step.setup / 60 - 1e-9)),
                 )
                 for machine in book.machines_of[step.work_centre]
             )
@@ -74,6 +82,9 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                     racks_held(step, batch.started),
                     step.pauses,
                     step.name,
+                    needs=people[step.work_centre],
+                    load=loads_filled(step, batch.started, takes[step.work_centre]),
+                    transfers=transfer_batches(step, batch.started) if step is not route[-1] else 1,
                 )
             )
         released = allocated.release.get(batch.number, book.start)
@@ -94,6 +105,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         tuple(SharedStore(rack.code, rack.capacity) for rack in book.racks),
         _changeovers(book, tuple(steps)),
         origin=book.start,
+        crews=crews,
     )
     return Timing(problem, explosion.batches, tuple(steps))
 
@@ -105,6 +117,47 @@ def racks_held(step: RouteStep, quantity: float) -> int:
     21
     """
     return ceil(quantity / step.per_rack - 1e-9) if step.rack and step.per_rack else 0
+
+
+def loads_filled(step: RouteStep, quantity: float, takes: int) -> int:
+    """Loads of a machine a batch fills; all of it where the route tells nothing, 0 where it takes one at a time.
+
+    >>> loads_filled(RouteStep(product="B", step=20, name="bake", work_centre="O", per_load=90), 200, 8)
+    3
+    """
+    return takes if step.per_load is None or takes == 0 else ceil(quantity / step.per_load - 1e-9)
+
+
+def transfer_batches(step: RouteStep, quantity: float) -> int:
+    """Equal batches a step is handed on in, none smaller than the route says.
+
+    >>> transfer_batches(RouteStep(product="B", step=20, name="join", work_centre="J", transfer=90), 200)
+    2
+    """
+    return 1 if step.transfer is None else max(1, int(quantity / step.transfer + 1e-9))
+
+
+def _crews(book: Book) -> tuple[Crew, ...]:
+    days = book.settings.horizon_days + SPARE_DAYS
+    return tuple(
+        Crew(
+            crew.name,
+            crew.heads,
+            open_stretches(book.shifts, book.closures, (crew.calendar,), book.start, days) if crew.calendar else None,
+        )
+        for crew in book.crews
+    )
+
+
+def _people(book: Book) -> Mapping[str, tuple[Need, ...]]:
+    """What each work centre needs of its crew, for its changeovers too."""
+    number = {crew.code: place for place, crew in enumerate(book.crews)}
+    return {
+        centre.code: (Need(number[centre.crew], centre.people, True),)
+        if centre.people > 0 and centre.crew in number
+        else ()
+        for centre in book.work_centres
+    }
 
 
 def needs_of(explosion: Explosion) -> Mapping[str, tuple[str, ...]]:

@@ -29,6 +29,9 @@ class Crew:
     name: str = text("what the crew does", example="setters of brush heads")
     heads: int = whole("people on one shift", low=1, high=500, example="6", unit="pcs")
     wage_per_hour: Decimal = money("wage of one person for an hour, all costs in", example="24.50")
+    calendar: str = text(
+        "name of the calendar they are there by; empty: whenever their machines are open", default="", example=""
+    )
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,13 @@ class Machine:
     speed: float = quantity("", "speed against the route's times (1 = as written)", low=0.05, high=20, default=1.0)
     rate_per_hour: Decimal = money("cost of an hour run, without people and energy", example="18.00")
     power: float = quantity("kW", "power drawn while running", low=0, high=2000, default=0.0, example="4 kW")
+    takes: int | None = whole(
+        "loads it takes at one time (oven, vat): work orders of one family and the same time start in it together; "
+        "empty: one work order at a time",
+        low=1,
+        high=100000,
+        default=None,
+    )
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,9 @@ def check_routes(reading: Reading, outcomes: Mapping[str, Outcome]) -> Iterator[
         if wait is not None and most_wait is not None and most_wait < wait:
             allowed = f"not below the wait, {show(wait, 'min')}"
             yield Fault(row.place("most_wait"), show(most_wait, "min"), allowed, "correct one of the two")
+        if most_wait is not None and row.values.get("transfer") is not None:
+            allowed = "empty where a longest wait counts from the end of the step"
+            yield Fault(row.place("transfer"), row.values["transfer"], allowed, "empty one of the two")
         if row.record is None:
             continue
         yield from _step_time(row, facts.lines.get(product), outcomes.get(product))

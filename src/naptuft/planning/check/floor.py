@@ -9,6 +9,15 @@ from math import ceil
 from naptuft.book.model import Book, RouteStep
 from naptuft.planning.check.hours import open_time
 from naptuft.planning.check.reading import Reading, listed, same, shown
+from naptuft.planning.check.sharing import (
+    batches_handed_on,
+    check_crews,
+    check_handing_on,
+    check_loads_taken,
+    groups_of,
+    open_with_crew,
+    where,
+)
 from naptuft.planning.plan import Finding, Plan, PlannedOperation, WorkOrder
 from naptuft.plant.work_centre import Changeover, Machine
 from naptuft.quantity import from_si
@@ -30,11 +39,6 @@ def check_floor(book: Book, plan: Plan) -> tuple[Finding, ...]:
     findings += _check_racks(reading)
     findings += _check_loads(reading)
     return tuple(findings)
-
-
-def where(operation: PlannedOperation) -> str:
-    """The place of an operation, for a finding."""
-    return f"work order {operation.work_order}, step {operation.step}"
 
 
 def _at(when: datetime.datetime) -> str:
@@ -143,6 +147,10 @@ def _check_waits(reading: Reading, work_order: WorkOrder) -> list[Finding]:
         step = steps.get(before.step)
         gap = reading.minute(after.start) - reading.minute(before.end)
         if before.step == after.step or step is None:
+            continue
+        if batches_handed_on(step, before.quantity) > 1:
+            if after.step in steps:
+                findings += check_handing_on(reading, before, after, (step, steps[after.step]))
             continue
         if gap < 0:
             findings.append(
@@ -257,7 +265,7 @@ def _check_open_time(
     reading: Reading, operation: PlannedOperation, machine: Machine, step: RouteStep, begin: float, end: float
 ) -> list[Finding]:
     place, findings = where(operation), []
-    stretches = open_time(reading, machine)
+    stretches = open_with_crew(reading, machine)
     worked = sum(max(0.0, min(end, closes) - max(begin, opens)) for opens, closes in stretches)
     if worked != operation.run_minutes:
         findings.append(
@@ -279,28 +287,39 @@ def _check_open_time(
 
 def _check_machines(reading: Reading) -> list[Finding]:
     findings = []
+    machines = {machine.code: machine for machine in reading.book.machines}
+    steps = {
+        (operation.work_order, operation.step): step
+        for operation in reading.plan.operations
+        if (step := _step(reading, operation)) is not None
+    }
     by_machine: dict[str, list[PlannedOperation]] = {}
     for operation in reading.plan.operations:
         by_machine.setdefault(operation.machine, []).append(operation)
+    everywhere = []
     for code, run in by_machine.items():
         run.sort(key=lambda operation: (reading.minute(operation.start), reading.minute(operation.end)))
+        groups = groups_of(reading, run, machines.get(code))
+        everywhere += groups
+        findings += check_loads_taken(machines.get(code), groups, steps)
         setting = ""
         latest: PlannedOperation | None = None
-        for operation in run:
+        for group in groups:
+            operation, changed = group[0], sum(o.changeover_minutes for o in group)
             wanted = 0
             if setting and operation.family:
                 wanted = changeover(reading.book.changeovers, operation.work_centre, setting, operation.family)
-            if operation.changeover_minutes != wanted:
+            if changed != wanted:
                 findings.append(
                     Finding(
                         "right changeover",
                         where(operation),
-                        f"has {operation.changeover_minutes} min of changeover on {code}; "
+                        f"has {changed} min of changeover on {code}; "
                         f"from {setting or 'nothing'} to {operation.family or 'no family'} takes {wanted} min",
                     )
                 )
             setting = operation.family or setting
-            begins = reading.minute(operation.start) - operation.changeover_minutes
+            begins = reading.minute(operation.start) - changed
             if latest is not None and begins < reading.minute(latest.end):
                 findings.append(
                     Finding(
@@ -311,7 +330,7 @@ def _check_machines(reading: Reading) -> list[Finding]:
                 )
             if latest is None or reading.minute(operation.end) > reading.minute(latest.end):
                 latest = operation
-    return findings
+    return findings + check_crews(reading, everywhere)
 
 
 def changeover(rules: tuple[Changeover, ...], work_centre: str, old: str, new: str) -> int:

@@ -13,16 +13,21 @@ Stretches = list[tuple[float, float]]
 
 
 def open_time(reading: Reading, machine: Machine) -> Stretches:
-    """Open stretches of a machine, in minutes from the book's start, over the days the plan touches.
+    """Open stretches of a machine, in minutes from the book's start, over the days the plan touches."""
+    return open_by(reading, (machine.calendar, machine.code))
+
+
+def open_by(reading: Reading, names: tuple[str, ...]) -> Stretches:
+    """Open stretches of a calendar, less the closures of it and of the other names, in minutes from the start.
 
     Counted at each change of the clock: open where a shift runs and no closure does.
     """
-    if machine.code not in reading.open_time:
-        reading.open_time[machine.code] = _counted(_changes(reading, machine))
-    return reading.open_time[machine.code]
+    if names not in reading.open_time:
+        reading.open_time[names] = _counted(_changes(reading, names))
+    return reading.open_time[names]
 
 
-def _changes(reading: Reading, machine: Machine) -> list[tuple[float, int, int]]:
+def _changes(reading: Reading, names: tuple[str, ...]) -> list[tuple[float, int, int]]:
     """(minute, shifts that begin or end, closures that begin or end), in order of time."""
     book, zone = reading.book, reading.book.start.tzinfo
     first, last = reading.days
@@ -31,12 +36,12 @@ def _changes(reading: Reading, machine: Machine) -> list[tuple[float, int, int]]
         day = book.start.date() + datetime.timedelta(days=number)
         midnight = datetime.datetime.combine(day, datetime.time())
         for shift in book.shifts:
-            if shift.calendar == machine.calendar and shift.weekday == DAYS[day.weekday()]:
+            if shift.calendar == names[0] and shift.weekday == DAYS[day.weekday()]:
                 for clock, step in ((shift.opens, 1), (shift.closes, -1)):
                     wall = midnight + datetime.timedelta(minutes=clock)
                     changes.append((reading.minute(wall.replace(tzinfo=zone)), step, 0))
     for closure in book.closures:
-        if closure.calendar in (machine.calendar, machine.code):
+        if closure.calendar in names:
             changes.append((reading.minute(closure.start.replace(tzinfo=zone)), 0, 1))
             changes.append((reading.minute(closure.end.replace(tzinfo=zone)), 0, -1))
     return sorted(changes)

@@ -16,7 +16,7 @@ def check_schedule(problem: Problem, placements: Sequence[Placement]) -> tuple[F
     Placements may come in any order. Those that name no operation or machine of the problem are reported
     and left out of the other rules.
 
-    >>> from naptuft.planning.problem import Mode
+    >>> from naptuft.planning.problem import Job, Machine, Mode
     >>> job = Job("A", (Operation((Mode(0, 5),)),))
     >>> problem = Problem((Machine("M"),), (job,))
     >>> check_schedule(problem, [Placement(0, 0, 0, start=0, end=4)])[0].message

@@ -19,7 +19,7 @@ class Reading:
     def __init__(self, book: Book, plan: Plan) -> None:
         self.book = book
         self.plan = plan
-        self.open_time: dict[str, list[tuple[float, float]]] = {}
+        self.open_time: dict[tuple[str, ...], list[tuple[float, float]]] = {}
 
     @cached_property
     def days(self) -> tuple[int, int]:
