@@ -94,6 +94,8 @@ class DesignSheet:
     compose   pure function from an instance of `inputs` to the parts, in the order of making; raises DesignError
     headline  the figures at the head of the sheet, each a pair: heading of the part, name of the figure
     views     optional: pictures of the whole, before those of the parts
+    settle    optional: fills in what was left out by rule; what matters is asked of the settled choice, as a
+              size that follows another in round steps would hide it
     """
 
     name: str
@@ -104,6 +106,7 @@ class DesignSheet:
     compose: Callable[[Any], tuple[Part, ...]]
     headline: tuple[tuple[str, str], ...]
     views: Callable[[Any, tuple[Part, ...]], tuple[View, ...]] | None = None
+    settle: Callable[[Any], Any] | None = None
 
     @property
     def fields(self) -> tuple[Field, ...]:

@@ -209,6 +209,7 @@ WHOLE_BRUSH = DesignSheet(
     line="brush",
     about="A whole brush from shape, width and paint: every part in the order of making, with each margin.",
     inputs=BrushChoice,
+    settle=settled,
     compose=compose,
     headline=(
         ("Head", "filament_count"),

@@ -206,6 +206,7 @@ def _whole_plan(
 
 
 def allocations_of(book: Book, explosion: Explosion, allocated: Allocated) -> tuple[Allocation, ...]:
+    """Every lot, purchase and work order taken from, by the work order that takes it."""
     made = [
         Allocation(
             supply.consumer,
@@ -237,6 +238,7 @@ def allocations_of(book: Book, explosion: Explosion, allocated: Allocated) -> tu
 
 
 def blends_of(book: Book, explosion: Explosion, allocated: Allocated) -> tuple[PlannedBlend, ...]:
+    """Every blend of an allocation as the plan holds it."""
     batches = {batch.number: batch for batch in explosion.batches}
     return tuple(
         _planned_blend(book, number, batches[number].product, blend)
@@ -268,6 +270,7 @@ def _planned_blend(book: Book, number: str, product: str, blend: Blend) -> Plann
 def cut_lists_of(
     book: Book, designs: Designs, explosion: Explosion, allocated: Allocated
 ) -> tuple[PlannedCutList, ...]:
+    """Every cut list as the plan holds it: tubes to their joint lists, coils into blanks."""
     batches = {batch.number: batch for batch in explosion.batches}
     tubes = [
         _tube_list(book, number, batches[number].product, answer, {b.number: b.product for b in explosion.batches})

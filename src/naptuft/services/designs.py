@@ -35,6 +35,7 @@ def what_matters(declared: Calculation | DesignSheet, given: Mapping[str, object
     if isinstance(declared, Calculation):
         return sensitivities(record, declared.run)
     sheet = declared
+    record = sheet.settle(record) if sheet.settle else record
 
     def headline(moved: object) -> Result:
         return Result(WholeDesign(sheet, moved, sheet.compose(moved)).headline)
