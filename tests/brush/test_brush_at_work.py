@@ -1,10 +1,13 @@
 """The head at work, and the three brushes an engineer would recognise."""
 
+import itertools
+
 import pytest
 from scipy.integrate import quad
 
 from naptuft.brush import BRUSH, WORKING
 from naptuft.brush.head import trimmed_share
+from naptuft.brush.working import rubbing_stiffness
 from naptuft.errors import DesignError
 
 WALL = {}
@@ -63,6 +66,27 @@ def test_the_stiffness_of_a_head_lies_between_its_bounds():
     result = work(WALL)
     secant = result["press_force"] / 0.025
     assert result["stiffness_free"] <= secant < result["stiffness_bonded"]
+    assert result["stiffness_free"] < result["stiffness_rubbing"] < 1.1 * result["stiffness_free"]
+
+
+def test_a_pack_of_rubbing_strips_is_as_stiff_as_its_layers_worked_out_one_by_one():
+    """Forty layers: each bent by what the one above passes on less what it passes on, friction at both its faces."""
+    layers, rigidity, length, thickness, friction = 40, 2.0e-5, 0.07, 0.016, 0.3
+    each = thickness / layers
+    single = 3 * rigidity / length**3
+    load = 1.0
+    passed = [load * (1 - number / layers) for number in range(layers + 1)]
+    bent = sum(
+        (above - below) * length**3 / 3 - friction * (above * (number > 0) + below) * each / 2 * length**2 / 2
+        for number, (above, below) in enumerate(itertools.pairwise(passed))
+    )
+    stiffness = load / (bent / (layers * rigidity))
+    assert rubbing_stiffness(layers * single, friction, thickness, length) == pytest.approx(stiffness, rel=0.003)
+
+
+def test_a_head_that_would_lock_is_refused():
+    with pytest.raises(DesignError, match="friction"):
+        work({"thickness": "100 mm", "clear_length": "40 mm", "press": "20 mm", "rubbing": "0.9"})
 
 
 def test_a_coarse_loose_head_drips_and_says_so():

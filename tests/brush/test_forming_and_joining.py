@@ -115,3 +115,10 @@ def test_every_step_of_making_carries_its_caution():
     assert "1910.95" in said["form"]
     assert "eye and ear protection" in said["join"]
     assert all(words.count("Follow local codes and licensed practice.") for words in said.values())
+
+
+def test_a_bend_that_springs_flat_has_no_radius_to_show():
+    flat = form(shape="round", width="250 mm", thickness="250 mm", gauge="0.1 mm", coil_outer="500 mm")
+    assert "sprung_radius" not in flat
+    assert flat["bend_kept"] == 0.0
+    assert not flat.passed

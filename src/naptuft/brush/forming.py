@@ -203,6 +203,11 @@ def _work_out(design: FormingDesign) -> Result:
     share = good * net / (length * width)
     mass = length * width * gauge * float(metal.density)
     coils = -(-design.ferrules_asked // good) if good else 0
+    bent = [Value("bend_kept", "angle of the bend left after springing", kept, "%")]
+    if sprung is not None:
+        bent.insert(0, Value("sprung_radius", "inside radius it springs back to", sprung, "mm"))
+    if kept > 0.5:
+        bent.append(Value("overbend", "overbend, beyond half a turn", pi / kept - pi, "deg"))
     remarks = ["Keep the burr to the inside of the ferrule: outside it cuts hands; inside it is covered by the glue."]
     if widest >= 0.5:
         remarks.append(
@@ -211,9 +216,7 @@ def _work_out(design: FormingDesign) -> Result:
     return Result(
         values=(
             Value("springback_figure", "springback figure of the sharpest bend", figure, ""),
-            Value("sprung_radius", "inside radius it springs back to", sharp if sprung is None else sprung, "mm"),
-            Value("bend_kept", "angle of the bend left after springing", kept, "%"),
-            Value("overbend", "overbend, beyond half a turn", pi / kept - pi if kept > 0.5 else 0.0, "deg"),
+            *bent,
             Value("seam_step", "step at the seam from a blank out of square", step, "mm"),
             Value("mouth_tilt", "tilt of the mouth across the width", cavity.width * tan(design.out_of_square), "mm"),
             Value("bead_stiffening", "beaded wall over flat wall", stiffer, ""),
@@ -258,8 +261,7 @@ def _work_out(design: FormingDesign) -> Result:
         ),
         steps=(
             Step("springback figure", "x = R·Y/(E·t)", figure, "", metal.yield_strength.source),
-            Step("radius after springing", "R/(4x³ − 3x + 1)", sharp if sprung is None else sprung, "mm", _KALPAKJIAN),
-            Step("angle kept", "(2R/t + 1)/(2Rs/t + 1)", kept, "%", _KALPAKJIAN),
+            Step("angle kept", "(2R/t + 1)/(2Rs/t + 1), Rs = R/(4x³ − 3x + 1)", kept, "%", _KALPAKJIAN),
             Step("flattest bend", "x = R·Y/(E·t) at the widest radius", widest, "", metal.yield_strength.source),
             Step("step at the seam", "once around · tan α", step, "mm", "geometry of a helix"),
             Step("flat wall", "H·t³/12", flat, "mm**4", "geometry"),

@@ -93,7 +93,7 @@ class Use:
     """What the brush is for."""
 
     medium: Medium = choice(MEDIA, "paint it will work in", example="water-borne")
-    job: Job = choice(JOBS, "what is painted with it", default="wall", example="wall")
+    job: Job | None = choice(JOBS, "what is painted with it; left out: not said", default=None, example="wall")
     hottest: float = quantity(
         "degC", "hottest it meets in washing, drying or cure", low=0, high=250, default=60, example="60 degC"
     )
@@ -110,7 +110,8 @@ def _work_out(use: Use) -> Result:
         else f"None suits without reserve; the least bad is {best.material.name}: {best.reason}."
     ]
     remarks += [f"Against: {one.reason}." for one in ranked if one.reason and one is not best]
-    remarks.append(_SHAPE_FOR[use.job])
+    if use.job is not None:
+        remarks.append(_SHAPE_FOR[use.job])
     remarks.append(
         "Take flagged (split) tips: they carry more paint and leave finer marks; avoid filling without flags (UFC "
         "3-190-06)."

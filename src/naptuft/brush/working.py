@@ -29,6 +29,7 @@ class WorkingHead(BrushDesign):
     paint_tension: float = quantity("N/m", "surface tension of the paint", low=0.015, high=0.08, default=0.035)
     paint_angle: float = quantity("deg", "contact angle of the paint on the filling", low=0, high=80, default=20)
     wet_film: float = quantity("um", "wet film thickness laid down", low=10, high=1000, default=100, example="100 um")
+    rubbing: float = quantity("", "friction of filament on filament", low=0, high=1, default=0.3)
     release: float = quantity("%", "share of the paint carried that the head gives up", low=5, high=95, default=60)
 
     def __post_init__(self) -> None:
@@ -50,6 +51,25 @@ def bundle_second_moment(cavity: Cavity) -> float:
     if cavity.shape == "flat":
         return (cavity.width - cavity.thickness) * cavity.thickness**3 / 12 + pi * cavity.thickness**4 / 64
     return pi * cavity.width * cavity.thickness**3 / 64
+
+
+def rubbing_stiffness(free: float, friction: float, thickness: float, length: float) -> float:
+    """Stiffness of a head whose filaments rub as they slide, k/(1 − ¾·μT/L). [N/m]
+
+    free: of the filaments sliding freely [N/m]; friction μ; thickness T of the head, length L [m]. The tip is
+    pushed on one side, each layer pushes the next, and the friction between them bends the layers back.
+    Raises DesignError where they would lock, μT/L from 4/3 on.
+    Source: statics of a leaf spring: ΣEIδ = PL³/3 − M0·L²/2, M0 = μPT/2.
+
+    >>> round(rubbing_stiffness(60.0, 0.3, 0.016, 0.070), 2)
+    63.25
+    """
+    held = 0.75 * friction * thickness / length
+    if held >= 1:
+        raise DesignError(
+            Fault("friction", friction, f"below {friction / held:.3g} in a head this thick and short", "lower it")
+        )
+    return free / (1 - held)
 
 
 @dataclass(frozen=True)
@@ -123,6 +143,7 @@ def _work_out(design: WorkingHead) -> Result:
     count = fill.filament_count(design.open_area, design.packing, design.diameter)
     free = count * filament_tip_stiffness(design, retained)
     modulus = float(material.modulus) * retained
+    rubbed = rubbing_stiffness(free, design.rubbing, design.cavity.thickness, design.clear_length)
     bonded = 3 * modulus * design.packing * bundle_second_moment(design.cavity) / design.clear_length**3
     bend = bend_to(design.press / design.clear_length, max(0.2, design.tip_ratio))
     narrowed = 1 - (1 - design.tip_ratio) * design.setting_depth / design.filament_length
@@ -136,14 +157,15 @@ def _work_out(design: WorkingHead) -> Result:
     limit = drip_limit(design)
     area = area_covered(paint.total * design.release, design.wet_film)
     remarks = [
-        "The stiffness lies between filaments that slide freely and filaments bound into one block; a wet head is near "
-        "the lower bound, as paint lubricates it.",
+        "The stiffness lies between filaments that slide freely and filaments bound into one block, which none is; a "
+        "head in use lies between sliding and rubbing, a wet one near sliding, as paint lubricates it.",
     ]
     if paint.height < dipped:
         remarks.append("Paint above the height capillarity holds runs back into the can or drips.")
     return Result(
         values=(
             Value("stiffness_free", "head stiffness, filaments sliding (lower bound)", free, "N/m"),
+            Value("stiffness_rubbing", "head stiffness, filaments rubbing as they slide", rubbed, "N/m"),
             Value("stiffness_bonded", "head stiffness, filaments bound (upper bound)", bonded, "N/m"),
             Value("press_force", "force to press the tips across", force, "N"),
             Value("press_force_by_width", "the same, by width", force / design.width, "N/m"),
@@ -196,6 +218,7 @@ def _work_out(design: WorkingHead) -> Result:
         ),
         steps=(
             Step("sliding filaments", "count · 3EI·r/L³", free, "N/m", "Roark, cantilevers (from memory)"),
+            Step("rubbing filaments", "sliding / (1 − ¾·μT/L)", rubbed, "N/m", "leaf spring with friction, statics"),
             Step("bound filaments", "3·E·V·I_head/L³", bonded, "N/m", "rule of mixtures; Roark (from memory)"),
             Step("load of one filament", "a = PL²/EI at the press", bend.load, "", "Bisshopp & Drucker (1945)"),
             Step("force", "count · a·EI/L²", force, "N", "sum over the filaments"),
