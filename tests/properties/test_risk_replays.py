@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
 from itertools import pairwise
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, SharedStore
+from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, SharedStore
 from naptuft.planning.risk.model import Breakdown, Scatter, model_of
 from naptuft.planning.risk.replays import traced
 from naptuft.planning.schedule import schedule
+from naptuft.planning.schedule.faults import faults_of
 from naptuft.plant.spread import lognormal, triangular, weibull
 
+LATE = tuple((1440 * day + 100, 1440 * day + 700) for day in range(60))
 CALENDAR = tuple((1440 * day, 1440 * day + 480) for day in range(60))
 
 
@@ -38,6 +41,65 @@ def problems(draw: st.DrawFn) -> Problem:
         jobs.append(Job(f"J{number}", steps, draw(st.integers(0, 300)), draw(st.integers(100, 2000)), 1.0, before))
     changes = {0: {("red", "blue"): 20, ("blue", "red"): 45}}
     return Problem(machines, tuple(jobs), (SharedStore("racks", 4),), changes)
+
+
+@st.composite
+def crowded(draw: st.DrawFn) -> Problem:
+    """As `problems`, with crews that are there by a calendar of their own, transfer batches and an oven."""
+    loose = draw(problems())
+    oven = len(loose.machines)
+    jobs = []
+    for job in loose.jobs:
+        steps = [
+            replace(
+                step,
+                needs=draw(st.sampled_from([(), (Need(0, 1.0),), (Need(0, 0.5, True),)])),
+                transfers=draw(st.sampled_from([1, 1, 3])) if k + 1 < len(job.operations) else 1,
+            )
+            for k, step in enumerate(job.operations)
+        ]
+        if draw(st.booleans()):
+            load = draw(st.integers(1, 3))
+            bake = Operation((Mode(oven, 60),), family=draw(st.sampled_from(["red", "blue"])), load=load)
+            steps.append(bake)
+        jobs.append(replace(job, operations=tuple(steps)))
+    crew = Crew("hands", 1.0, draw(st.sampled_from([None, LATE])))
+    return replace(loose, machines=(*loose.machines, Machine("oven", None, None, 4)), jobs=tuple(jobs), crews=(crew,))
+
+
+@given(crowded(), st.integers(0, 2**31))
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+def test_a_plan_with_crews_transfers_and_an_oven_replayed_without_spreads_is_itself(problem: Problem, seed: int):
+    assume(not faults_of(problem))
+    plan = schedule(problem, effort=1)
+    model = model_of(problem, plan.placements)
+    trace = traced(model, seed, 1)
+    assert trace.starts[0].tolist() == [placed.start for placed in model.sequence]
+    assert trace.ends[0].tolist() == [placed.end for placed in model.sequence]
+
+
+@given(crowded(), st.integers(0, 2**31))
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+def test_a_replay_never_needs_more_people_than_there_are_and_keeps_an_oven_together(problem: Problem, seed: int):
+    assume(not faults_of(problem))
+    problem = replace(problem, machines=tuple(replace(machine, open=None) for machine in problem.machines))
+    problem = replace(problem, crews=(replace(problem.crews[0], open=None),))
+    plan = schedule(problem, effort=1)
+    keys = [(j, k) for j, job in enumerate(problem.jobs) for k in range(len(job.operations))]
+    model = model_of(problem, plan.placements, Scatter(times={key: triangular(0.5, 1.0, 2.5) for key in keys}))
+    trace = traced(model, seed, 2)
+    for row in range(2):
+        busy = []
+        together = defaultdict(set)
+        for k, placed in enumerate(model.sequence):
+            start, end = float(trace.starts[row][k]), float(trace.ends[row][k])
+            operation = problem.jobs[placed.job].operations[placed.index]
+            busy += [(start - n.changeover * placed.changeover, end, n.people) for n in operation.needs]
+            if problem.machines[placed.machine].takes is not None:
+                together[placed.start, placed.end, operation.family].add((start, end))
+        assert all(len(times) == 1 for times in together.values())
+        for moment, _, _ in busy:
+            assert sum(people for begin, end, people in busy if begin <= moment < end) <= 1 + 1e-5
 
 
 @given(problems(), st.integers(0, 2**31))

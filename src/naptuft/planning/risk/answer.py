@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from naptuft.planning.problem import Machine, Problem, SharedStore
+from naptuft.planning.problem import Crew, Problem, SharedStore
 from naptuft.planning.risk.model import Goods, Model, Scatter, Target, model_of
 from naptuft.planning.risk.replays import replays, traced
 
@@ -248,7 +248,11 @@ def variants(model: Model, machines: Sequence[str]) -> list[tuple[str, str, Mode
     tries: list[tuple[str, str, Model]] = []
     for number, machine in enumerate(problem.machines):
         if machine.name in machines and machine.open is not None:
-            longer = replace(problem, machines=_swapped(problem.machines, number, _an_hour_longer(machine)))
+            longer = replace(
+                problem,
+                machines=_swapped(problem.machines, number, replace(machine, open=_an_hour_longer(machine.open))),
+                crews=_people_stay(problem, number),
+            )
             tries.append((f"{machine.name} open an hour longer each day", "hour", _with(model, longer, scatter)))
     for number, store in enumerate(problem.stores):
         wider = replace(problem, stores=_swapped(problem.stores, number, SharedStore(store.name, store.capacity + 1)))
@@ -278,13 +282,30 @@ def _a_day_sooner(goods: Goods) -> Goods:
     return replace(goods, arrives=max(0.0, goods.arrives - DAY))
 
 
-def _an_hour_longer(machine: Machine) -> Machine:
-    """A machine that stays open an hour longer after the last stretch of each day, or until it opens again."""
-    assert machine.open is not None
-    stretches = list(machine.open)
+def _people_stay(problem: Problem, machine: int) -> tuple[Crew, ...]:
+    """The crews, those needed on a machine there an hour longer each day too."""
+    asked = {
+        need.crew
+        for job in problem.jobs
+        for operation in job.operations
+        if any(mode.machine == machine for mode in operation.modes)
+        for need in operation.needs
+    }
+    return tuple(
+        replace(crew, open=_an_hour_longer(crew.open)) if number in asked and crew.open is not None else crew
+        for number, crew in enumerate(problem.crews)
+    )
+
+
+def _an_hour_longer(opened: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Open stretches with an hour more after the last of each day, or until the next begins.
+
+    >>> _an_hour_longer(((0, 240), (250, 480), (1440, 1920)))
+    ((0, 240), (250, 540), (1440, 1980))
+    """
+    stretches = list(opened)
     for k, (opens, closes) in enumerate(stretches):
         following = stretches[k + 1][0] if k + 1 < len(stretches) else None
         if following is None or following // 1440 > (closes - 1) // 1440:
-            until = closes + 60 if following is None else min(closes + 60, following)
-            stretches[k] = opens, until
-    return replace(machine, open=tuple(stretches))
+            stretches[k] = opens, closes + 60 if following is None else min(closes + 60, following)
+    return tuple(stretches)

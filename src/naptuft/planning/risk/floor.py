@@ -3,7 +3,8 @@
 Operations stand in the order of the plan's starts. Each keeps its place on its machine and among the work
 before it, and starts as soon as it can: when what it waits for is over, its machine is free and changed
 over, its calendar is open and its racks have room. Whoever starts it knows only the planned minutes, so work
-that may not pause starts where those fit, and runs over closing time where it takes longer.
+that may not pause starts where those fit, and runs over closing time where it takes longer. Racks and crews go to the work that starts first in the plan, and to other
+work where that leaves them their stay; operations together in one machine start together.
 
 Random numbers: xorshift64*, S. Vigna, ACM Trans. Math. Software 42 (2016) 30, after G. Marsaglia, J. Statistical
 Software 8 (2003) 14. Each replay has a generator of its own, started from seed and number of the replay by
@@ -24,10 +25,14 @@ Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
 # whole numbers of an operation
 MACHINE, PAUSES, BEFORE_FROM, BEFORE_TO, GOODS_FROM, GOODS_TO, HELD_FROM, HELD_TO, TIME_SPREAD, YIELD_SPREAD = range(10)
+# its calendar, the crews it needs, and the operation it is together with in one machine (-1: none before it)
+CALENDAR, CREWS_FROM, CREWS_TO, LEADER = range(10, 14)
 WIDTH = 16
-# figures of an operation
-MINUTES, CHANGEOVER, NOT_BEFORE, GOOD_SHARE, LONGEST_WAIT = range(5)
+# figures of an operation; LAST_SHARE: minutes for the last transfer batch it gets (-1: it gets all at once)
+MINUTES, CHANGEOVER, NOT_BEFORE, GOOD_SHARE, LONGEST_WAIT, LAST_SHARE = range(6)
 FIGURES = 8
+# holdings of a store before those that are over are let go
+MANY_HELD = 12
 # cells of a table of a spread, and those at either end where the formula is used instead
 CELLS, TAIL = 512, 8
 # a spread: its form, and three figures of it
@@ -187,15 +192,95 @@ def _end(calendar: Table, stretch: int, last: int, start: float, minutes: float,
 
 
 @njit(cache=True, nogil=True)
+def _within(calendar: Table, stretch: int, last: int, start: float, end: float, is_last: bool) -> tuple[float, float]:
+    """The part of a run from start to end that lies in one stretch of its calendar; the last runs on to its end."""
+    if stretch >= last:
+        return start, end
+    since = max(start, calendar[stretch, 0])
+    return since, end if is_last else min(end, calendar[stretch, 1])
+
+
+@njit(cache=True, nogil=True)
+def _holder(holdings: Table, store: int, count: int, until: float, cause: int) -> int:
+    """The operation whose holding ends at a minute; else the cause known."""
+    for n in range(count):
+        if holdings[store, n, 1] == until:
+            return np.int64(holdings[store, n, 3])
+    return cause
+
+
+@njit(cache=True, nogil=True)
+def _forget(
+    holdings: Table, counts: Table, store: int, users: Table, user_machines: Table, left: Table, free: Table
+) -> None:
+    """Let go of holdings that are over before any machine that still needs the store can begin again."""
+    count = counts[store]
+    if count < MANY_HELD:
+        return
+    since = math.inf
+    for n in range(users[store, 0], users[store, 1]):
+        if left[n] > 0:
+            freed = free[user_machines[n, 0]]
+            since = freed if freed < since else since
+    kept = 0
+    for n in range(count):
+        for m in range(4):
+            holdings[store, kept, m] = holdings[store, n, m]
+        kept += 1 if holdings[store, kept, 1] > since else 0
+    counts[store] = kept
+
+
+@njit(cache=True, nogil=True)
+def _hold(holdings: Table, counts: Table, store: int, since: float, until: float, units: float, operation: int) -> None:
+    """Enter a holding."""
+    count = counts[store]
+    if until > since and count < holdings.shape[1]:
+        holdings[store, count, 0] = since
+        holdings[store, count, 1] = until
+        holdings[store, count, 2] = units
+        holdings[store, count, 3] = operation
+        counts[store] = count + 1
+
+
+@njit(cache=True, nogil=True)
+def told(
+    whole: Table,
+    figures: Table,
+    before: Table,
+    start_at: Table,
+    end_at: Table,
+    cause_at: Table,
+    k: int,
+    row: int,
+    waits_broken: Table,
+    starts: Table,
+    ends: Table,
+    causes: Table,
+) -> None:
+    """Note a longest wait outrun, and where an operation stands, as far as that is wanted."""
+    # the longest wait stands with the operation that follows it
+    longest = figures[k, LONGEST_WAIT]
+    if longest >= 0.0 and start_at[k] > end_at[before[whole[k, BEFORE_FROM]]] + longest + 1e-6:
+        waits_broken[k] += 1
+    if causes.shape[0] > 0:
+        causes[row, k] = cause_at[k]
+        starts[row, k] = start_at[k]
+        ends[row, k] = end_at[k]
+
+
+@njit(cache=True, nogil=True)
 def replay(
     whole: Table,
     figures: Table,
     before: Table,
     lags: Table,
+    shares: Table,
     goods_of: Table,
     goods: Table,
     held: Table,
     held_figures: Table,
+    crews: Table,
+    crew_figures: Table,
     capacity: Table,
     users: Table,
     user_machines: Table,
@@ -225,17 +310,19 @@ def replay(
                     have started earlier
     """
     operations = whole.shape[0]
-    machines = calendars.shape[0]
+    machines = stops.shape[0]
     stores = capacity.shape[0]
     free = np.empty(machines, np.float64)
     last_on = np.empty(machines, np.int64)
-    stretch_of = np.empty(machines, np.int64)
+    stretch_of = np.empty(calendars.shape[0], np.int64)
     until_stop = np.empty(machines, np.float64)
     state_of = np.empty(machines, np.uint64)
     start_at = np.empty(operations, np.float64)
     end_at = np.empty(operations, np.float64)
     arrived = np.empty(goods.shape[0], np.float64)
-    holdings = np.empty((stores, held.shape[0] + 1, 4), np.float64)
+    cause_at = np.empty(operations, np.int64)
+    left = np.empty(user_machines.shape[0], np.int64)
+    holdings = np.empty((stores, 4 * (held.shape[0] + crews.shape[0]) + 64, 4), np.float64)
     counts = np.empty(stores, np.int64)
     table = tabled(spreads)
     for row in range(finish.shape[0]):
@@ -243,11 +330,14 @@ def replay(
         for machine in range(machines):
             free[machine] = 0.0
             last_on[machine] = BY_PLAN
-            stretch_of[machine] = calendars[machine, 0]
             if stops[machine, 0] > 0.0:
                 own = _stepped(_mixed(state + np.uint64(machine + 1) * np.uint64(0x9E3779B97F4A7C15)) | np.uint64(1))
                 until_stop[machine] = quick(spreads, table, np.int64(stops[machine, 1]), own)
                 state_of[machine] = own
+        for number in range(calendars.shape[0]):
+            stretch_of[number] = calendars[number, 0]
+        for n in range(user_machines.shape[0]):
+            left[n] = user_machines[n, 1]
         for store in range(stores):
             counts[store] = 0
         for k in range(goods.shape[0]):
@@ -256,6 +346,13 @@ def replay(
                 state = _stepped(state)
                 arrived[k] = max(0.0, arrived[k] + quick(spreads, table, np.int64(goods[k, 1]), state))
         for k in range(operations):
+            leader = whole[k, LEADER]
+            if leader >= 0:
+                start_at[k] = start_at[leader]
+                end_at[k] = end_at[leader]
+                cause_at[k] = cause_at[leader]
+                told(whole, figures, before, start_at, end_at, cause_at, k, row, waits_broken, starts, ends, causes)
+                continue
             machine = whole[k, MACHINE]
             planned = figures[k, MINUTES]
             pauses = whole[k, PAUSES]
@@ -265,9 +362,7 @@ def replay(
                 minutes *= quick(spreads, table, whole[k, TIME_SPREAD], state)
             if whole[k, YIELD_SPREAD] >= 0:
                 state = _stepped(state)
-                minutes *= max(
-                    1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], state)
-                )
+                minutes *= max(1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], state))
             if stops[machine, 0] > 0.0:
                 until_stop[machine] -= minutes
                 while until_stop[machine] < 0.0:
@@ -280,7 +375,7 @@ def replay(
             cause = BY_PLAN
             for n in range(whole[k, BEFORE_FROM], whole[k, BEFORE_TO]):
                 other = before[n]
-                ready = end_at[other] + lags[n]
+                ready = start_at[other] + shares[n] * (end_at[other] - start_at[other]) + lags[n]
                 later = ready > start
                 cause = other if later else cause
                 start = ready if later else start
@@ -293,66 +388,81 @@ def replay(
             later = ready > start
             cause = other if later else cause
             start = ready if later else start
-            last = calendars[machine, 1]
-            start, stretch = _start(calendar, stretch_of[machine], last, start, planned, pauses)
+            own_calendar = whole[k, CALENDAR]
+            last = calendars[own_calendar, 1]
+            no_sooner = 0.0
+            if figures[k, LAST_SHARE] >= 0.0:
+                other = before[whole[k, BEFORE_FROM]]
+                no_sooner = end_at[other] + lags[whole[k, BEFORE_FROM]] + figures[k, LAST_SHARE]
+            start, stretch = _start(calendar, stretch_of[own_calendar], last, start, planned, pauses)
             end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
+            end = no_sooner if no_sooner > end else end
             hold_from = whole[k, HELD_FROM]
             hold_to = whole[k, HELD_TO]
-            settled = hold_to == hold_from
+            crew_from = whole[k, CREWS_FROM]
+            crew_to = whole[k, CREWS_TO]
+            changeover = figures[k, CHANGEOVER]
+            settled = hold_to == hold_from and crew_to == crew_from
             while not settled:
-                settled = True
+                try_at = start
                 for h in range(hold_from, hold_to):
-                    store = held[h]
-                    units = held_figures[h, 0]
-                    try_at = _room(
-                        holdings, store, counts[store], capacity[store], units, start, end + held_figures[h, 1]
-                    )
-                    if try_at > start:
-                        for n in range(counts[store]):
-                            if holdings[store, n, 1] == try_at:
-                                cause = np.int64(holdings[store, n, 3])
-                        start, stretch = _start(calendar, stretch, last, try_at, planned, pauses)
-                        end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-                        settled = False
-                        break
+                    if try_at == start:
+                        store = held[h, 0]
+                        try_at = _room(
+                            holdings,
+                            store,
+                            counts[store],
+                            capacity[store],
+                            held_figures[h, 0],
+                            start,
+                            end + held_figures[h, 1],
+                        )
+                        cause = _holder(holdings, store, counts[store], try_at, cause) if try_at > start else cause
+                for h in range(crew_from, crew_to):
+                    crew = crews[h, 0]
+                    people = crew_figures[h]
+                    if try_at == start and crews[h, 2] > 0 and changeover > 0.0:
+                        since = start - changeover
+                        found = _room(holdings, crew, counts[crew], capacity[crew], people, since, start)
+                        try_at = found + changeover if found > since else try_at
+                        cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
+                    for n in range(stretch, stretch_after + 1):
+                        if try_at == start:
+                            since, until = _within(calendar, n, last, start, end, n == stretch_after)
+                            found = _room(holdings, crew, counts[crew], capacity[crew], people, since, until)
+                            try_at = found if found > since else try_at
+                            cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
+                settled = try_at == start
+                if not settled:
+                    start, stretch = _start(calendar, stretch, last, try_at, planned, pauses)
+                    end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
+                    end = no_sooner if no_sooner > end else end
             if planned_starts.shape[0] > 0 and start < planned_starts[k] - 1e-6:
                 figures[k, NOT_BEFORE] = planned_starts[k]
                 start, stretch = _start(calendar, stretch, last, planned_starts[k], planned, pauses)
                 end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-            for h in range(hold_from, hold_to):
-                store = held[h]
-                count = counts[store]
-                if count >= 12:
-                    # what is over before any user of the store can begin again is forgotten
-                    since = math.inf
-                    for n in range(users[store, 0], users[store, 1]):
-                        freed = free[user_machines[n]]
-                        since = freed if freed < since else since
-                    kept = 0
-                    for n in range(count):
-                        for m in range(4):
-                            holdings[store, kept, m] = holdings[store, n, m]
-                        kept += 1 if holdings[store, kept, 1] > since else 0
-                    count = kept
-                holdings[store, count, 0] = start
-                holdings[store, count, 1] = end + held_figures[h, 1]
-                holdings[store, count, 2] = held_figures[h, 0]
-                holdings[store, count, 3] = k
-                counts[store] = count + 1
+                end = no_sooner if no_sooner > end else end
             free[machine] = end
+            for h in range(hold_from, hold_to):
+                store = held[h, 0]
+                left[held[h, 1]] -= 1
+                _forget(holdings, counts, store, users, user_machines, left, free)
+                _hold(holdings, counts, store, start, end + held_figures[h, 1], held_figures[h, 0], k)
+            for h in range(crew_from, crew_to):
+                crew = crews[h, 0]
+                left[crews[h, 1]] -= 1
+                _forget(holdings, counts, crew, users, user_machines, left, free)
+                if crews[h, 2] > 0 and changeover > 0.0:
+                    _hold(holdings, counts, crew, start - changeover, start, crew_figures[h], k)
+                for n in range(stretch, stretch_after + 1):
+                    since, until = _within(calendar, n, last, start, end, n == stretch_after)
+                    _hold(holdings, counts, crew, since, until, crew_figures[h], k)
             last_on[machine] = k
-            stretch_of[machine] = stretch_after
+            stretch_of[own_calendar] = stretch_after
             start_at[k] = start
             end_at[k] = end
-            if figures[k, LONGEST_WAIT] >= 0.0:
-                # the longest wait stands with the operation that follows it
-                n = whole[k, BEFORE_FROM]
-                if start > end_at[before[n]] + figures[k, LONGEST_WAIT] + 1e-6:
-                    waits_broken[k] += 1
-            if causes.shape[0] > 0:
-                causes[row, k] = cause
-                starts[row, k] = start
-                ends[row, k] = end
+            cause_at[k] = cause
+            told(whole, figures, before, start_at, end_at, cause_at, k, row, waits_broken, starts, ends, causes)
         for target in range(targets.shape[0]):
             latest = 0.0
             for n in range(targets[target, 0], targets[target, 1]):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 from typing import Any
 
 from naptuft.errors import DesignError, Fault
-from naptuft.planning.problem import Operation, Placement, Problem
+from naptuft.planning.problem import Need, Operation, Placement, Problem
+from naptuft.planning.schedule.open_time import end_of_run, shared
 from naptuft.plant.spread import Spread
 
+SLACK = 1e-6
 FORM_NUMBERS = {"triangular": 0, "lognormal": 1, "Weibull": 2}
 
 
@@ -201,6 +202,87 @@ def _planned_minutes(operation: Operation, machine: int) -> int:
     return min(mode.duration for mode in operation.modes if mode.machine == machine)
 
 
+def _groups(problem: Problem, sequence: Sequence[Placement]) -> list[list[int]]:
+    """Places in sequence of operations together in one machine, the first of each its leader."""
+    groups: dict[tuple[int, int, int, str | None, int], list[int]] = {}
+    for k, placed in enumerate(sequence):
+        operation = problem.jobs[placed.job].operations[placed.index]
+        alone = -1 if problem.machines[placed.machine].takes is not None else k
+        groups.setdefault((placed.machine, placed.start, placed.end, operation.family, alone), []).append(k)
+    return list(groups.values())
+
+
+class _Ways:
+    """Calendars of the machines, alone and with the crews that operations need there."""
+
+    def __init__(self, problem: Problem):
+        self.problem = problem
+        self.known: dict[tuple[int, frozenset[int]], int] = {}
+        self.stretches: list[tuple[float, float]] = []
+        self.bounds: list[tuple[int, int]] = []
+        self.opened: list[tuple[tuple[int, int], ...] | None] = []
+
+    def number(self, machine: int, needs: Sequence[Need]) -> int:
+        """The number of the calendar of a machine with all that are needed there."""
+        key = machine, frozenset(need.crew for need in needs if need.people > 0)
+        if key not in self.known:
+            opened = self.problem.machines[machine].open
+            for crew in sorted(key[1]):
+                opened = shared(opened, self.problem.crews[crew].open)
+            self.opened.append(None if opened is None else tuple(opened))
+            rows = [(0.0, float("inf"))] if opened is None else [(float(a), float(b)) for a, b in opened]
+            self.bounds.append((len(self.stretches), len(self.stretches) + len(rows)))
+            self.stretches += rows
+            self.known[key] = len(self.known)
+        return self.known[key]
+
+
+class _Users:
+    """Which machines use a store or a crew, and how often."""
+
+    def __init__(self, resources: int):
+        self.times: list[dict[int, int]] = [{} for _ in range(resources)]
+        self.asked: list[tuple[int, int]] = []
+
+    def use(self, resource: int, machine: int) -> int:
+        """Count one use; its number among all uses."""
+        self.times[resource][machine] = self.times[resource].get(machine, 0) + 1
+        self.asked.append((resource, machine))
+        return len(self.asked) - 1
+
+    def rows(self) -> tuple[list[tuple[int, int]], list[tuple[int, int]], list[int]]:
+        """Bounds of each resource, (machine, uses) of each user, and for each use the number of its user."""
+        bounds, entries, place = [], [], {}
+        for resource, times in enumerate(self.times):
+            begin = len(entries)
+            for machine, count in sorted(times.items()):
+                place[resource, machine] = len(entries)
+                entries.append((machine, count))
+            bounds.append((begin, len(entries)))
+        return bounds, entries, [place[asked] for asked in self.asked]
+
+
+def _first_share(problem: Problem, placed: Placement, opened: tuple[tuple[int, int], ...] | None) -> float:
+    """The part of its run after which an operation hands on its first transfer batch, as planned."""
+    operation = problem.jobs[placed.job].operations[placed.index]
+    if operation.transfers == 1 or placed.end <= placed.start:
+        return 1.0
+    mode = min((m for m in operation.modes if m.machine == placed.machine), key=lambda m: m.duration)
+    minutes = mode.setup + -(-(mode.duration - mode.setup) // operation.transfers)
+    done = end_of_run(opened, minutes, operation.pauses, placed.start)
+    return 1.0 if done is None else min(1.0, (done - placed.start) / (placed.end - placed.start))
+
+
+def _last_share(problem: Problem, placed: Placement) -> float:
+    """Minutes for the last transfer batch an operation gets; -1: it gets all at once."""
+    operations = problem.jobs[placed.job].operations
+    if placed.index == 0 or operations[placed.index - 1].transfers == 1:
+        return -1.0
+    own = (m for m in operations[placed.index].modes if m.machine == placed.machine)
+    mode = min(own, key=lambda m: m.duration)
+    return float(-(-(mode.duration - mode.setup) // operations[placed.index - 1].transfers))
+
+
 def arrays_of(model: Model) -> tuple[Any, ...]:
     """The arrays `floor.replay` reads, in its order."""
     import numpy as np
@@ -212,7 +294,8 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
     last = {number: place[number, len(job.operations) - 1] for number, job in enumerate(problem.jobs)}
     last_wait = {number: job.operations[-1].min_wait for number, job in enumerate(problem.jobs)}
     number_of = {job.name: number for number, job in enumerate(problem.jobs)}
-    spreads = _Spreads()
+    group_of = {k: group for group in _groups(problem, sequence) for k in group}
+    spreads, ways, users = _Spreads(), _Ways(problem), _Users(len(problem.stores) + len(problem.crews))
     waits_for: dict[int, list[int]] = {}
     for k, goods in enumerate(scatter.goods):
         for job in goods.jobs:
@@ -221,58 +304,76 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
     figures = np.zeros((len(sequence), floor.FIGURES), np.float64)
     before: list[int] = []
     lags: list[float] = []
+    shares: list[float] = []
     goods_of: list[int] = []
-    held: list[int] = []
+    held: list[tuple[int, int]] = []
     held_figures: list[tuple[float, float]] = []
-    users: list[set[int]] = [set() for _ in problem.stores]
+    crews: list[tuple[int, int, int]] = []
+    crew_figures: list[float] = []
+
+    def waits(k: int) -> float:
+        """Enter what one operation waits for; its release where that is not goods."""
+        placed = sequence[k]
+        job = problem.jobs[placed.job]
+        if placed.index:
+            earlier = place[placed.job, placed.index - 1]
+            operation = job.operations[placed.index - 1]
+            before.append(earlier)
+            lags.append(operation.min_wait)
+            opened = ways.opened[ways.number(sequence[earlier].machine, operation.needs)]
+            shares.append(_first_share(problem, sequence[earlier], opened))
+            return 0.0
+        for name in job.after:
+            other = number_of[name]
+            before.append(last[other])
+            lags.append(last_wait[other])
+            shares.append(1.0)
+        goods_of.extend(waits_for.get(placed.job, ()))
+        return 0.0 if placed.job in waits_for else float(job.release)
+
     for k, placed in enumerate(sequence):
         job = problem.jobs[placed.job]
         operation = job.operations[placed.index]
+        group = group_of[k]
         whole[k, floor.BEFORE_FROM], whole[k, floor.GOODS_FROM] = len(before), len(goods_of)
-        earliest = 0.0
-        figures[k, floor.LONGEST_WAIT] = -1.0
-        if placed.index:
-            earlier = job.operations[placed.index - 1]
-            before.append(place[placed.job, placed.index - 1])
-            lags.append(earlier.min_wait)
-            if earlier.max_wait is not None:
-                figures[k, floor.LONGEST_WAIT] = earlier.max_wait
-        else:
-            for name in job.after:
-                other = number_of[name]
-                before.append(last[other])
-                lags.append(last_wait[other])
-            goods_of += waits_for.get(placed.job, ())
-            if placed.job not in waits_for:
-                earliest = max(earliest, job.release)
-        whole[k, floor.MACHINE] = placed.machine
-        whole[k, floor.PAUSES] = operation.pauses
+        whole[k, floor.HELD_FROM], whole[k, floor.CREWS_FROM] = len(held), len(crews)
+        earliest = waits(k)
+        whole[k, floor.LEADER] = group[0] if group[0] != k else -1
+        if group[0] == k:
+            earliest = max([earliest, *(waits(other) for other in group[1:])])
+            for other in group:
+                member = problem.jobs[sequence[other].job].operations[sequence[other].index]
+                if member.store is not None and member.units > 0:
+                    held.append((member.store, users.use(member.store, placed.machine)))
+                    held_figures.append((member.units, member.min_wait))
+            for need in operation.needs:
+                if need.people > 0:
+                    crew = len(problem.stores) + need.crew
+                    crews.append((crew, users.use(crew, placed.machine), int(need.changeover)))
+                    crew_figures.append(need.people)
         whole[k, floor.BEFORE_TO], whole[k, floor.GOODS_TO] = len(before), len(goods_of)
-        whole[k, floor.HELD_FROM] = len(held)
-        if operation.store is not None and operation.units > 0:
-            held.append(operation.store)
-            held_figures.append((operation.units, operation.min_wait))
-            users[operation.store].add(placed.machine)
-        whole[k, floor.HELD_TO] = len(held)
+        whole[k, floor.HELD_TO], whole[k, floor.CREWS_TO] = len(held), len(crews)
+        whole[k, floor.MACHINE] = placed.machine
+        whole[k, floor.CALENDAR] = ways.number(placed.machine, operation.needs)
+        whole[k, floor.PAUSES] = operation.pauses
         key = placed.job, placed.index
         whole[k, floor.TIME_SPREAD] = spreads.number(scatter.times.get(key))
         got = scatter.yields.get(key)
         whole[k, floor.YIELD_SPREAD] = spreads.number(got.got if got else None)
         figures[k, floor.MINUTES] = _planned_minutes(operation, placed.machine)
-        figures[k, floor.CHANGEOVER] = placed.changeover
+        figures[k, floor.CHANGEOVER] = sum(sequence[other].changeover for other in group)
         figures[k, floor.NOT_BEFORE] = earliest
         figures[k, floor.GOOD_SHARE] = got.planned if got else 1.0
+        longest = job.operations[placed.index - 1].max_wait if placed.index else None
+        figures[k, floor.LONGEST_WAIT] = -1.0 if longest is None else longest
+        figures[k, floor.LAST_SHARE] = _last_share(problem, placed)
     goods_rows = [(goods.arrives, spreads.number(goods.late)) for goods in scatter.goods]
     stops = np.zeros((len(problem.machines), 3), np.float64)
     for machine, breakdown in scatter.breakdowns.items():
         stops[machine] = 1.0, spreads.number(breakdown.between), spreads.number(breakdown.repair)
-    stretches: list[tuple[float, float]] = []
-    calendars = np.zeros((len(problem.machines), 2), np.int64)
-    for number, machine in enumerate(problem.machines):
-        opened = ((0.0, np.inf),) if machine.open is None else machine.open
-        calendars[number] = len(stretches), len(stretches) + len(opened)
-        stretches += opened
-    bounds = np.cumsum([0, *map(len, users)])
+    bounds, entries, user_of = users.rows()
+    held = [(store, user_of[use]) for store, use in held]
+    crews = [(crew, user_of[use], lead) for crew, use, lead in crews]
     target_rows, ends, end_lags, arrivals = [], [], [], []
     for target in model.targets:
         row = [len(ends), len(ends) + len(target.jobs), len(arrivals), len(arrivals) + len(target.goods)]
@@ -292,15 +393,18 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         figures,
         integers(before),
         numbers(lags),
+        numbers(shares),
         integers(goods_of),
         numbers(goods_rows, 2),
-        integers(held),
+        integers(held, 2),
         numbers(held_figures, 2),
-        numbers([store.capacity for store in problem.stores]),
-        integers(list(pairwise(bounds)), 2),
-        integers([machine for group in users for machine in sorted(group)]),
-        numbers(stretches, 2),
-        calendars,
+        integers(crews, 3),
+        numbers(crew_figures),
+        numbers([*(store.capacity for store in problem.stores), *(crew.people + SLACK for crew in problem.crews)]),
+        integers(bounds, 2),
+        integers(entries, 2),
+        numbers(ways.stretches, 2),
+        integers(ways.bounds, 2),
         stops,
         numbers([_spread_row(spread) for spread in spreads.numbers], 4),
         integers(target_rows, 4),

@@ -14,6 +14,7 @@ from naptuft.errors import DesignError, Fault
 from naptuft.planning.risk.model import Model
 
 CHUNK = 500
+TARGETS = 18
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ def _replayed(
 
     from naptuft.planning.risk.floor import replay
 
-    operations, targets = arrays[0].shape[0], arrays[15].shape[0]
+    operations, targets = arrays[0].shape[0], arrays[TARGETS].shape[0]
     finish = np.empty((count, targets), np.float64)
     broken = np.zeros(operations, np.int64)
     starts, ends = np.empty((kept, operations), np.float64), np.empty((kept, operations), np.float64)
