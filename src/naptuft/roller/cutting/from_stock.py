@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from naptuft.errors import DesignError, Fault, Infeasible
 from naptuft.roller.cutting.listing import CutDemand, cut_list, demand_faults, handed_out, names_waiting
-from naptuft.roller.cutting.stock import StockPiece, in_metres, on_grid, stock_faults
+from naptuft.roller.cutting.stock import GRID_PER_METRE, StockPiece, in_metres, on_grid, stock_faults
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 Aim = Literal["stock pieces", "price", "length"]
 AIMS: tuple[Aim, ...] = ("stock pieces", "price", "length")
+MOST_COST = 10**6
 
 
 @dataclass(frozen=True)
@@ -234,15 +235,20 @@ def _wanted(demands: Sequence[CutDemand]) -> tuple[list[int], list[int]]:
     return lengths, [wanted[length] for length in lengths]
 
 
-def _costs(stock: Sequence[StockPiece], aim: Aim) -> tuple[list[int], int]:
-    """Whole-number cost of each sort, and how many make one piece, one unit of money, or one metre."""
+def _costs(stock: Sequence[StockPiece], aim: Aim) -> tuple[list[int], float]:
+    """Whole-number cost of each sort, and how many make one piece, one unit of money, or one metre.
+
+    Lengths count to a tenth of a millimetre and money to four places, more coarsely past a million of these.
+    """
     if aim == "stock pieces":
-        return [1] * len(stock), 1
-    if aim == "length":
-        return [on_grid(piece.length) for piece in stock], on_grid(1.0)
-    prices = [piece.price or Decimal(0) for piece in stock]
-    places = max(max(0, -int(price.normalize().as_tuple().exponent)) for price in prices)
-    return [int(price.scaleb(places)) for price in prices], 10**places
+        return [1] * len(stock), 1.0
+    lengths = [Decimal(on_grid(piece.length)) / GRID_PER_METRE for piece in stock]
+    amounts = lengths if aim == "length" else [piece.price or Decimal(0) for piece in stock]
+    places = max(max(0, -int(amount.normalize().as_tuple().exponent)) for amount in amounts)
+    places = min(places, 4)
+    while places > 0 and max(amounts).scaleb(places) > MOST_COST:
+        places -= 1
+    return [int(amount.scaleb(places).to_integral_value()) for amount in amounts], float(10**places)
 
 
 def _coarse(

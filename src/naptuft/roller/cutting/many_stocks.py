@@ -154,18 +154,24 @@ class StockMaster:
         self._model.run()
         return self._model.getModelStatus() == highspy.HighsModelStatus.kOptimal
 
-    def price_once(self, costs: np.ndarray) -> int:
-        """Price patterns for what is left, once; returns how many are new."""
+    def price_once(self, costs: np.ndarray, most: int) -> tuple[Bound, int]:
+        """Price patterns for what is left, once: the bound these prices prove, and how many patterns are new."""
         lengths = len(self.weights)
         duals = np.maximum(np.array(self._model.getSolution().row_dual), 0.0)
-        scale = self._scale(duals[:lengths], costs)
+        widest = max(self.rooms, default=1) + 1
+        fullest = float((duals[:lengths] / self.weights).max()) * widest
+        dearest = max(fullest, float(duals[lengths:].max(initial=0.0)), float(costs.max(initial=1)), 1.0)
+        fine = MOST_PRODUCT / widest / dearest
+        scale = max(1, min(MOST_SCALE, int(fine)))
+        duals *= min(1.0, fine)
         prices = np.floor(duals[:lengths] * scale).astype(np.int64)
-        new = 0
+        rooms, new = [], 0
         for place, room in enumerate(self.rooms):
             threshold = ceil(duals[lengths + place] * scale) + ROUND_OFF
-            found = best_patterns(prices, self.weights, self.left, room, threshold, 2, often=self.often)
+            found = best_patterns(prices, self.weights, self.left, room, threshold, most, often=self.often)
+            rooms.append(int(found[0] @ prices) if found else threshold)
             new += self.add(place, found)
-        return new
+        return self.bound(costs, prices, tuple(rooms), scale), new
 
     def relax(self, costs: np.ndarray, enough: float, deadline: float) -> Bound:
         """Solve the relaxation, pricing new patterns in; the best bound proven, and what proves it.
@@ -173,21 +179,11 @@ class StockMaster:
         enough    stop as soon as the bound is at least this
         deadline  reading of the steady clock at which to stop with the bound found so far
         """
-        lengths = len(self.weights)
         best: Bound | None = None
         while True:
             self._model.run()
-            duals = np.maximum(np.array(self._model.getSolution().row_dual), 0.0)
-            scale = self._scale(duals[:lengths], costs)
-            prices = np.floor(duals[:lengths] * scale).astype(np.int64)
-            rooms, new = [], 0
-            for place, room in enumerate(self.rooms):
-                threshold = ceil(duals[lengths + place] * scale) + ROUND_OFF
-                found = best_patterns(prices, self.weights, self.left, room, threshold, 3, often=self.often)
-                rooms.append(int(found[0] @ prices) if found else threshold)
-                new += self.add(place, found)
-            bound = self.bound(costs, prices, tuple(rooms), scale)
-            if best is None or bound.value * best.scale > best.value * scale:
+            bound, new = self.price_once(costs, 3)
+            if best is None or bound.value * best.scale > best.value * bound.scale:
                 best = bound
             if not new or best.cost >= enough or monotonic() > deadline:
                 return best
@@ -199,11 +195,6 @@ class StockMaster:
             gain = cost * scale - sum(number * room for number, room in zip(gives, rooms, strict=True))
             value += min(0, gain) * most
         return Bound(value, scale, prices, rooms)
-
-    def _scale(self, prices: np.ndarray, costs: np.ndarray) -> int:
-        widest = max(self.rooms, default=1) + 1
-        dearest = max(float((prices / self.weights).max()) * widest, float(costs.max(initial=1)), 1.0)
-        return max(1, min(MOST_SCALE, int(MOST_PRODUCT / widest / dearest)))
 
     def usage(self) -> tuple[np.ndarray, np.ndarray]:
         """Relaxed use of stock by kind, and of each pattern."""
@@ -368,7 +359,7 @@ def _dive(
         master.ask(left, taken)
         stuck = not master.solve()
         for _ in range(PRICINGS):
-            if stuck or not master.price_once(costs):
+            if stuck or not master.price_once(costs, 2)[1]:
                 break
             stuck = not master.solve()
         if stuck:

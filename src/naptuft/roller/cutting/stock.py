@@ -76,8 +76,8 @@ def stock_faults(piece: StockPiece, place: str) -> list[Fault]:
         faults.append(
             Fault(f"{place}, available", piece.available, "a whole number of at least 0", "correct the number in stock")
         )
-    if piece.price is not None and not (piece.price.is_finite() and piece.price >= 0):
-        faults.append(Fault(f"{place}, price", piece.price, "a price of at least 0", "correct the price"))
+    if piece.price is not None and not (piece.price.is_finite() and 0 <= piece.price <= 10**6):
+        faults.append(Fault(f"{place}, price", piece.price, "a price from 0 to 1,000,000", "correct the price"))
     faults += [
         Fault(
             f"{place}, spoiled",
