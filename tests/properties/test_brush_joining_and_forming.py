@@ -40,11 +40,7 @@ def test_no_group_bears_more_than_every_nail_at_the_farthest_arm(places, single)
 
 @given(gauge=st.floats(0.15e-3, 0.6e-3), depth=st.floats(0.2e-3, 1.2e-3), beads=st.integers(0, 4))
 def test_another_bead_never_makes_a_wall_softer(gauge, depth, beads):
-    more = beaded_moment(gauge, 0.038, beads + 1, depth)
-    if beads == 0:
-        assert more > beaded_moment(gauge, 0.038, 0, depth) * 0.95
-    else:
-        assert more > beaded_moment(gauge, 0.038, beads, depth) * 0.999
+    assert beaded_moment(gauge, 0.038, beads + 1, depth) > beaded_moment(gauge, 0.038, beads, depth)
 
 
 @given(radius=st.floats(1e-3, 0.5), figure=st.floats(0.0, 0.49))

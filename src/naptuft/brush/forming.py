@@ -103,10 +103,11 @@ def beaded_moment(gauge: float, height: float, beads: int, depth: float) -> floa
     """Second moment of the wall's section about its own middle, bent as the wall bows outward. [m**4]
 
     The section runs along the ferrule's height [m]: flat, with beads that are arcs standing `depth` out over a
-    chord four times as wide; each piece by its own moment and its distance (Steiner). gauge, depth [m].
+    chord four times as wide; each piece by its own moment, its thickness counted, and its distance (Steiner).
+    gauge, depth [m].
 
     >>> round(beaded_moment(0.3e-3, 38e-3, 2, 0.8e-3) / beaded_moment(0.3e-3, 38e-3, 0, 0.8e-3), 1)
-    8.2
+    8.3
     """
     chord = BEAD_WIDTH * depth
     flat = height - beads * chord
@@ -116,6 +117,7 @@ def beaded_moment(gauge: float, height: float, beads: int, depth: float) -> floa
     half_angle = 2 * atan(2 * depth / chord)
     radius = chord / (2 * sin(half_angle))
     area, middle, moment = arc_moment(radius, half_angle, gauge)
+    moment += radius * gauge**3 / 12 * (half_angle + sin(half_angle) * cos(half_angle))
     up = middle - (radius - depth)
     total = flat * gauge + beads * area
     mean = beads * area * up / total
