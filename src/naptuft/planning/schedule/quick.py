@@ -25,6 +25,7 @@ from naptuft.planning.schedule.fold import (
     ITEM_BEFORE,
     JOB_ROWS,
     MACHINE,
+    MACHINES,
     MIN_WAIT,
     MINUTES,
     MODE_ROWS,
@@ -36,12 +37,14 @@ from naptuft.planning.schedule.fold import (
     PAUSES,
     RELEASE,
     RULED,
+    SET_AT_START,
     STORE,
     STRETCH_END,
     UNITS,
     WAIT_BEFORE,
     Table,
     job_row,
+    machine_row,
     mode_row,
     operation_row,
 )
@@ -91,7 +94,9 @@ def quick_rows(f: Table) -> Quick:
     m: Table = mode_row(f, ways_in_all)
     whose = f[m + OF_OPERATION]
     family = f[m + FAMILY]
-    width = int(family.max()) + 2
+    machines: Table = np.arange(f[MACHINES])
+    set_at_start = f[machine_row(f, machines) + SET_AT_START]
+    width = int(max(family.max(), set_at_start.max())) + 2
     rows, row_of = np.unique(np.where(family < 0, -1, f[m + CHANGE_ROW]), return_inverse=True)
     changes = np.zeros((rows.shape[0], width), np.int32)
     for number, row in enumerate(rows):

@@ -34,6 +34,8 @@ COOLEST = 0.03
 STARTS = 6
 HALVED = 0.25
 PROGRESS_SECONDS = 0.25
+LARGE = 2_500
+SOON = 4.0
 DUE_SCALES = (30.0, 100.0, 300.0, 1000.0, 3000.0, 10000.0, 30000.0)
 CHANGE_SCALES = (1.0, 3.0, 6.0, 10.0, 20.0, 40.0, 100.0, 1000.0)
 
@@ -65,6 +67,41 @@ class _List:
     figures: tuple[float, float]
 
 
+class _Warming(threading.Thread):
+    """Compiles what a search calls, by calling it."""
+
+    def __init__(self, search: Search):
+        super().__init__(daemon=True)
+        self.search = search
+        self.made: Any = None
+        self.failed: BaseException | None = None
+        self.start()
+
+    def run(self) -> None:
+        try:
+            self.made = self.warmed()
+        except BaseException as error:  # carried to the thread that waits
+            self.failed = error
+
+    def warmed(self) -> Any:
+        problem, (table, weight) = self.search.problem, self.search.folded
+        engine = compiled()
+        order, modes = np.zeros(table[ITEMS], np.int32), np.zeros(table[OPERATIONS], np.int32)
+        plan = fresh_plan(table)
+        engine.dispatch(table, weight, EARLIEST_DUE, even_scales(len(problem.machines), 1.0, 1.0), order, modes)
+        engine.decode(table, order, modes, plan)
+        engine.measure(table, weight, plan)
+        if self.search.plain:
+            shops.Rounds(problem, table, 1).warm(engine, order, modes)
+            return engine
+        draft, walk = start_walk(table, order, modes, 1, 1.0)
+        engine.settle(table, weight, draft, walk)
+        engine.keep_best(draft, walk)
+        engine.anneal(table, weight, draft, walk, 1, 1.0)
+        engine.sort_by_start(table, weight, draft, walk)
+        return engine
+
+
 class Search:
     """One run of the scheduler: the best plan so far and what is left of the limits."""
 
@@ -94,6 +131,7 @@ class Search:
         self.tried = 0
         self.grid: tuple[tuple[float, float], tuple[float, float]] = (math.inf, math.inf), (1.0, 1.0)
         self.starts: list[_List] = []
+        self.warming: _Warming | None = None
         self.trail: list[tuple[int, float]] = []
         self.told = -1.0
         self.stopped = False
@@ -167,9 +205,12 @@ class Search:
     def first_lists(self) -> Any:
         """Lists by dispatch rules; the compiled engine, or None when a limit came first."""
         rule = LONGEST_TAIL if self.problem.objective == "makespan" else EARLIEST_DUE
-        self.by_rule(PLAIN, rule, 1.0, 1.0)
+        # plain Python takes seconds on a large problem; compiled code kept on disk is there sooner
+        engine = self.warm(SOON) if self.folded.table[OPERATIONS] > LARGE else None
+        self.by_rule(engine or PLAIN, rule, 1.0, 1.0)
         self.tell("first list", always=True)
-        engine = None if self.over() else self.warm()
+        if engine is None and not self.over():
+            engine = self.warm()
         if engine is None:
             return None
         if self.problem.objective == "makespan":
@@ -216,48 +257,20 @@ class Search:
                 self.starts += [_List(chain.order, chain.modes, chain.figures) for chain in chains]
         self.starts.sort(key=lambda start: start.figures)
 
-    def warm(self) -> Any:
-        """The compiled engine, made in a thread so that a limit can cut the waiting short."""
-        assert self.best is not None
-        table, weight = self.folded
-        order, modes = self.best.order.copy(), self.best.modes.copy()
-        made: list[Any] = []
-        failed: list[BaseException] = []
-
-        def compile_all() -> None:
-            try:
-                made.append(warmed())
-            except BaseException as error:  # carried to the thread that waits
-                failed.append(error)
-
-        def warmed() -> Any:
-            engine = compiled()
-            plan = fresh_plan(table)
-            engine.dispatch(
-                table, weight, EARLIEST_DUE, even_scales(len(self.problem.machines), 1.0, 1.0), order, modes
-            )
-            engine.decode(table, order, modes, plan)
-            engine.measure(table, weight, plan)
-            if self.plain:
-                shops.Rounds(self.problem, table, 1).warm(engine, order, modes)
-                return engine
-            draft, walk = start_walk(table, order, modes, 1, 1.0)
-            engine.settle(table, weight, draft, walk)
-            engine.keep_best(draft, walk)
-            engine.anneal(table, weight, draft, walk, 1, 1.0)
-            engine.sort_by_start(table, weight, draft, walk)
-            return engine
-
-        thread = threading.Thread(target=compile_all, daemon=True)
-        thread.start()
-        while thread.is_alive():
+    def warm(self, patience: float = math.inf) -> Any:
+        """The compiled engine, made in a thread so that a limit can cut the waiting short. [patience: s]"""
+        if self.warming is None:
+            self.warming = _Warming(self)
+        thread = self.warming
+        since = time.monotonic()
+        while thread.is_alive() and time.monotonic() - since < patience:
             thread.join(0.05)
-            if self.over():
+            if self.best is not None and self.over():
                 break
             self.tell("compiling the decoder (once on a machine)")
-        if failed:
-            raise failed[0]
-        return made[0] if made else None
+        if thread.failed is not None:
+            raise thread.failed
+        return thread.made
 
     def improve(self, engine: Any, until: Callable[[], bool]) -> None:
         """Look for better plans from the best list on."""
@@ -413,11 +426,12 @@ def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table,
     """The list of items by start time, and the modes, of a plan given by job and index."""
     modes = []
     starts = []
-    item_starts: list[tuple[int, int]] = []
+    item_starts: list[tuple[int, int, int]] = []
     first_mode = 0
     at = 0
     for job in problem.jobs:
         tied = False
+        ready = job.release
         for operation in job.operations:
             placement = placements[at]
             choices = [
@@ -427,12 +441,15 @@ def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table,
             ]
             modes.append(first_mode + min(choices, key=lambda k: operation.modes[k].duration))
             if not tied:
-                item_starts.append((placement.start, at))
+                # of those that start together in one machine, the last to be ready goes first: it makes the batch wait
+                together = problem.machines[placement.machine].takes is not None and ready < placement.start
+                item_starts.append((placement.start, -ready if together else -placement.start, at))
             starts.append(placement.start)
+            ready = max(placement.start, placement.end + operation.min_wait)
             tied = operation.max_wait is not None
             first_mode += len(operation.modes)
             at += 1
-    order = np.array([item for _, item in sorted(item_starts)], dtype=np.int32)
+    order = np.array([item for _, _, item in sorted(item_starts)], dtype=np.int32)
     return order, np.array(modes, dtype=np.int32)
 
 
