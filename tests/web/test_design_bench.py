@@ -156,3 +156,15 @@ async def test_the_bench_says_what_matters_most(newcomer):
 async def test_an_unknown_design_is_said_to_be_so(newcomer):
     await newcomer.open("/design/warp-drive")
     await newcomer.should_see("No whole design is named warp-drive")
+
+
+async def test_a_filling_of_the_book_is_blended_from_the_lots_in_stock(user, demo_desk):
+    await user.open("/bench/bristle-blend")
+    links = shown(user, "designed-so")
+    fillings = [product.code for product in demo_desk.book.products if product.line == "filling"]
+    assert all(f">{code}</a>" in links for code in fillings)
+    given = services.blend_today(demo_desk.book, fillings[0])
+    result = services.CALCULATIONS["bristle-blend"].answer(given)
+    assert result.passed
+    taken = {value.label.split()[0] for value in result.values if value.label.startswith("L-")}
+    assert taken <= {lot.code for lot in demo_desk.book.lots}

@@ -2,7 +2,7 @@
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
-from naptuft.services.designs import SHEETS, design_paper, find_sheet, what_matters, write_design
+from naptuft.services.designs import SHEETS, blend_today, design_paper, find_sheet, what_matters, write_design
 from naptuft.services.floor import (
     assess_risk,
     change_plan,
@@ -30,6 +30,7 @@ __all__ = [
     "SHEETS",
     "Progress",
     "assess_risk",
+    "blend_today",
     "change_plan",
     "check_book",
     "demo_book",

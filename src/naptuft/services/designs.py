@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from pathlib import Path
 
 from naptuft import brush, handle, roller, tray
-from naptuft.calculation import Calculation, Result, nearest
+from naptuft.book.model import Book, Lot
+from naptuft.calculation import Calculation, Result, fields_of, nearest, write_value
 from naptuft.design_sheet import DesignSheet, Sensitivity, WholeDesign, sensitivities
 from naptuft.errors import Fault, NotFound
+from naptuft.quantity import from_si, to_si
 
 SHEETS: Mapping[str, DesignSheet] = {
     sheet.name: sheet for line in (brush, handle, roller, tray) for sheet in line.SHEETS
@@ -59,3 +62,45 @@ def write_design(design: WholeDesign, folder: Path, plant: str = "") -> tuple[Pa
     from naptuft.papers.design import write_design as write
 
     return write(design, folder, plant)
+
+
+def blend_today(book: Book, filling: str) -> dict[str, str]:
+    """Inputs of the bristle blend for a filling of the book, its lots those free and in stock, as written on a form.
+
+    Raises NotFound where the product is no filling blended from lots.
+    """
+    from naptuft.book.designs import filling_target
+    from naptuft.brush.blend import FillingTarget
+
+    if not isinstance(book.designs.get(filling), FillingTarget):
+        fillings = [code for code, design in book.designs.items() if isinstance(design, FillingTarget)]
+        raise NotFound(Fault("filling", filling, "a filling blended from lots", nearest(filling, fillings)))
+    target = filling_target(book, filling)
+    given: dict[str, str] = {}
+    for field in fields_of(FillingTarget):
+        written = write_value(field, getattr(target, field.name))
+        if written not in (None, ""):
+            given[field.name] = f"{written} {field.unit}" if field.unit and field.kind == "quantity" else str(written)
+    sources = {part.part for part in book.parts_of.get(filling, ()) if part.from_design == "blend"}
+    lots = [
+        lot
+        for lot in book.lots
+        if lot.material in sources and lot.state == "free" and lot.arrives is None and lot.code in book.lengths_of
+    ]
+    given["lots"] = "; ".join(_lot_row(book, lot) for lot in lots)
+    given["mass"] = "10 kg"
+    return given
+
+
+def _lot_row(book: Book, lot: Lot) -> str:
+    """One lot as the form writes it: code | in stock | price | lengths | diameter | moisture | curl | flags."""
+    material = book.material[lot.material]
+    kilograms = lot.quantity.si(material.pint_unit)
+    price = material.price_per_unit if lot.price_per_unit is None else lot.price_per_unit
+    per_kilogram = price / Decimal(repr(to_si(1.0, material.pint_unit)))
+    lengths = ", ".join(
+        f"{from_si(bar.length, 'mm'):g} mm: {from_si(bar.share, '%'):g} %" for bar in book.lengths_of[lot.code]
+    )
+    shares = ("" if share is None else f"{from_si(share, '%'):g} %" for share in (lot.moisture, lot.curl, lot.flags))
+    diameter = "" if lot.diameter is None else f"{from_si(lot.diameter, 'mm'):g} mm"
+    return " | ".join((lot.code, f"{kilograms:g} kg", f"{per_kilogram:f}", lengths, diameter, *shares))

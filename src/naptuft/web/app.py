@@ -130,5 +130,5 @@ def serve(host: str = "127.0.0.1", port: int = 8600, book_path: Path | None = No
 
 def _warm() -> None:
     """Load what the first calculation would wait for."""
-    for calculation in services.CALCULATIONS.values():
-        calculation.read(calculation.example())
+    for declared in (*services.CALCULATIONS.values(), *services.SHEETS.values()):
+        declared.answer(declared.example())

@@ -14,6 +14,7 @@ from starlette.concurrency import run_in_threadpool
 
 from naptuft import services
 from naptuft.book.designs import DESIGN_OF
+from naptuft.book.model import Book
 from naptuft.calculation import Calculation, Field, Result, write_value
 from naptuft.design_sheet import DesignSheet, View, WholeDesign
 from naptuft.errors import DesignError, Fault, NaptuftError
@@ -315,10 +316,29 @@ def _designed_so(desk: Desk, calculation: Calculation) -> str:
         for product in book.products
         if product.code in book.designs and DESIGN_OF.get(product.line) is calculation
     ]
+    if calculation.name == "bristle-blend":
+        return _fillings(book)
     if not links:
         return ""
     summary = "1 product of the book" if len(links) == 1 else f"{len(links)} products of the book"
     return f'<details class="designed"><summary>{summary}</summary>{", ".join(links)}</details>'
+
+
+def _fillings(book: Book) -> str:
+    """Links that fill the form with a filling of the book and the lots in stock today."""
+    links = [
+        f'<a href="{blend_address(book, product.code)}">{escape(product.code)}</a>'
+        for product in book.products
+        if product.line == "filling" and product.code in book.designs
+    ]
+    if not links:
+        return ""
+    return f'<details class="designed" open><summary>from the lots in stock</summary>{", ".join(links)}</details>'
+
+
+def blend_address(book: Book, filling: str) -> str:
+    """The bench with a filling of the book and its lots in stock written in."""
+    return f"/bench/bristle-blend?given={quote(json.dumps(services.blend_today(book, filling), ensure_ascii=False))}"
 
 
 def product_address(code: str) -> str:
