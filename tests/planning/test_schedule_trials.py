@@ -7,10 +7,12 @@ import pytest
 
 from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem, SharedStore
 from naptuft.planning.schedule.anneal import start_walk
+from naptuft.planning.schedule.critical import ON, ON_AFTER, ON_BEFORE
 from naptuft.planning.schedule.decode import fresh_plan
 from naptuft.planning.schedule.dispatch import EARLIEST_DUE, even_scales
 from naptuft.planning.schedule.engine import compiled
 from naptuft.planning.schedule.fold import ITEMS, OPERATIONS, fold
+from naptuft.planning.schedule.shops import Rounds
 
 DAYS = tuple((day * 200, day * 200 + 120) for day in range(80))
 COLOURS = ("light", "dark", None)
@@ -63,3 +65,23 @@ def test_a_walk_stands_where_its_list_decoded_whole_stands(seed):
     engine.sort_by_start(table, weight, draft, walk)
     engine.decode(table, draft.order, draft.modes, plan)
     assert engine.measure(table, weight, plan) == pytest.approx(tuple(walk.figures[:2]), rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_shop_with_idle_machines_keeps_the_sequence_of_each_to_itself(seed):
+    dice = random.Random(seed)
+    jobs = tuple(
+        Job(f"W{j}", tuple(Operation(tuple(Mode(m, dice.randint(1, 9)) for m in range(8))) for _ in range(2)))
+        for j in range(3)
+    )
+    problem = Problem(tuple(Machine(f"M{k}") for k in range(8)), jobs, objective="makespan")
+    table, _ = fold(problem)
+    engine, order = compiled(), np.arange(table[OPERATIONS], dtype=np.int32)
+    modes = np.arange(table[OPERATIONS], dtype=np.int32) * 8 + 1
+    rounds = Rounds(problem, table, seed)
+    rounds.first(engine, order, modes)
+    for _ in range(100):
+        rounds.walk(engine, 1, 0)
+        graph = rounds.shop.graph
+        for operation, after in enumerate(graph[:, ON_AFTER]):
+            assert after < 0 or (graph[after, ON] == graph[operation, ON] and graph[after, ON_BEFORE] == operation)

@@ -550,6 +550,7 @@ def tabu(f: Table, s: Shop, rounds: int, tenure: int, goal: int, patience: int, 
         free[0] = LARGE
         other[0] = LARGE
         look_at_blocks(g, s.barred, s.figures, path, count, free, other, s.random)
+        first_on[:] = -1
         for v in range(g.shape[0]):
             if g[v, ON_BEFORE] < 0:
                 first_on[g[v, ON]] = v
