@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from math import asin, atan2, cos, hypot, isfinite, pi, sin, tan
 
 from naptuft.calculation import Calculation, Caution, Check, Result, Step, Value, choice, quantity
-from naptuft.drawing import Drawing
 from naptuft.errors import DesignError, Fault
 from naptuft.materials.fabric import CORE_NAMES, FABRIC_NAMES, core_material, pile_fabric
 from naptuft.materials.property import COMMON_PRACTICE
+from naptuft.roller.development import draw_development
 from naptuft.roller.wound_pressure import (
     ROARK_TUBE,
     SHELL,
@@ -459,56 +459,18 @@ def _remarks(design: TubeDesign, lead: float) -> tuple[str, ...]:
     return tuple(remarks)
 
 
-def draw_development(design: TubeDesign, result: Result) -> str:
+def draw_tube(design: TubeDesign, result: Result) -> str:
     """The surface of the core laid flat, to scale, with the edges of the strip, its gap and the taped start."""
-    around = pi * design.core_diameter * 1e3
-    lead, angle = result["lead"] * 1e3, result["winding_angle"]
-    width = design.strip_width * 1e3
-    shown = min(design.tube_length * 1e3, max(4.2 * lead, 1.6 * around))
-    drawing = Drawing(
-        f"core laid flat: way round {around:.1f} mm, first {shown:.0f} mm of {design.tube_length * 1e3:.0f} mm"
+    return draw_development(
+        core_diameter=design.core_diameter,
+        tube_length=design.tube_length,
+        strip_width=design.strip_width,
+        taped_lead=design.taped_lead,
+        lead=result["lead"],
+        angle=result["winding_angle"],
+        gap=result["seam_gap"],
+        spread=result["gap_spread"],
     )
-    first = -int(around / lead) - 2
-    for turn in range(first, int(shown / lead) + 2):
-        edge = _clipped(turn * lead, lead, width / cos(angle), around, shown)
-        if edge:
-            drawing.path(edge, "detail", closed=True, hatch="diagonal" if turn == 0 else "", hint=f"turn {turn + 1}")
-    drawing.rectangle(0, 0, shown, around, "outline")
-    run = design.taped_lead * 1e3
-    start = [(0.0, around), (width * cos(angle), around + width * sin(angle))]
-    back = [(x - run * sin(angle), y + run * cos(angle)) for x, y in reversed(start)]
-    wedge = [*start, (width / cos(angle), around)]
-    drawing.path(wedge, "detail", closed=True, hatch="diagonal", hint="strip run past the end to cover it")
-    drawing.path(start + back, "second", closed=True, hatch="dots", hint=f"{run:g} mm of strip under the tape")
-    drawing.dimension((0, around), (0, 0), f"{around:.1f} mm around", offset=-6)
-    if 2 * lead <= shown:
-        drawing.dimension((lead, 0), (2 * lead, 0), f"lead {lead:.2f} mm", offset=-5)
-        foot = (lead + lead / 2, around / 2)
-        across = (foot[0] + width * cos(angle), foot[1] + width * sin(angle))
-        drawing.dimension(foot, across, f"strip {width:g} mm", offset=0)
-    gap = result["seam_gap"] * 1e3
-    seam = f"gap {gap:.2f} mm" if gap >= 0 else f"overlap {-gap:.2f} mm"
-    words = f"winding angle {angle * 180 / pi:.2f}°, {seam} ± {result['gap_spread'] * 1e3:.2f} mm"
-    drawing.text((shown, around + 4 * shown / 138), words, anchor="end")
-    return drawing.svg()
-
-
-def _clipped(start: float, lead: float, width: float, around: float, shown: float) -> list[tuple[float, float]]:
-    """The parallelogram of one turn, cut to the part of the tube that is drawn."""
-    corners = [(start, around), (start + width, around), (start + width + lead, 0.0), (start + lead, 0.0)]
-    for limit, keep in ((0.0, 1), (shown, -1)):
-        kept: list[tuple[float, float]] = []
-        for (x1, y1), (x2, y2) in zip(corners, corners[1:] + corners[:1], strict=True):
-            inside_1, inside_2 = (x1 - limit) * keep >= 0, (x2 - limit) * keep >= 0
-            if inside_1:
-                kept.append((x1, y1))
-            if inside_1 != inside_2:
-                share = (limit - x1) / (x2 - x1)
-                kept.append((limit, y1 + share * (y2 - y1)))
-        corners = kept
-        if not corners:
-            return []
-    return corners
 
 
 STOCK_TUBE = Calculation(
@@ -518,5 +480,5 @@ STOCK_TUBE = Calculation(
     about="The winder's setting for a strip on a core: lead, angle and seam, with the strip, glue and time of a tube.",
     inputs=TubeDesign,
     run=_work_out,
-    draw=draw_development,
+    draw=draw_tube,
 )
