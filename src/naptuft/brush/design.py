@@ -12,7 +12,7 @@ from naptuft.brush.head import BRUSH, BrushDesign
 from naptuft.brush.joining import JOINING, Stock
 from naptuft.brush.outline import HOTTEST, OUTLINE, BrushChoice, settled
 from naptuft.brush.setting_bench import SETTING
-from naptuft.brush.suitability import SUITABILITY
+from naptuft.brush.suitability import SUITABILITY, Job
 from naptuft.brush.tolerance import TOLERANCE
 from naptuft.brush.working import WORKING
 from naptuft.design_sheet import DesignSheet, Part, View, worked
@@ -23,6 +23,7 @@ STROKE = 0.36
 TRIED = 10_000
 LEAST_RATE = 0.1 / 60
 NAIL_ENGAGED = 0.6
+WALL_WIDTH = 0.075
 NAIL_EDGE, NARROW = 3.5e-3, 20e-3
 
 
@@ -60,7 +61,7 @@ def compose(chosen: BrushChoice) -> tuple[Part, ...]:
     ferrule = _ferrule(brush)
     return (
         outline,
-        worked("Choice of filling", SUITABILITY, medium=brush.medium, hottest=HOTTEST),
+        worked("Choice of filling", SUITABILITY, medium=brush.medium, hottest=HOTTEST, job=job_of(brush)),
         worked(
             "Filament",
             FLEX,
@@ -102,6 +103,19 @@ def head_of(chosen: BrushChoice) -> BrushDesign:
     'round'
     """
     return BrushDesign(**head_inputs(settled(chosen)))
+
+
+def job_of(brush: BrushChoice) -> Job | None:
+    """What a brush is likely used for: an angled sash for trim, a wide one for walls, else by its paint (common practice).
+
+    >>> job_of(BrushChoice(shape="flat", width=0.100, medium="water-borne"))
+    'wall'
+    """
+    if brush.shape == "angled sash":
+        return "sash and trim"
+    if brush.width >= WALL_WIDTH:
+        return "wall"
+    return "enamel or varnish" if brush.medium == "oil or alkyd" else None
 
 
 def head_inputs(brush: BrushChoice) -> dict[str, Any]:
