@@ -183,6 +183,9 @@ def _work_out(request: CutRequest) -> Result:
             f"{least} {made.cost:g}, at least {made.bound:g} needed: {made.status}, not proven the least "
             f"(at most {made.gap:.2%} above it).",
         )
+    if made.offcuts:
+        back = ", ".join(f"{number} × {length * 1e3:g} mm" for length, number in made.offcuts)
+        remarks.append(f"Back to stock: {back}.")
     checks = [
         Check(
             f"{least} against the bound", made.cost, made.bound, "at most", unit, _GILMORE, "allow the search more work"
