@@ -101,6 +101,7 @@ def test_the_drawing_shows_spoiled_spans_and_every_piece():
     record, _ = CUT_LIST.read(
         {"stock": "1 m | 1 | | 390 mm to 410 mm | rod", "pieces": "350 mm | 2 | handle", "aim": "length"}
     )
+    assert CUT_LIST.draw is not None
     drawing = CUT_LIST.draw(record, CUT_LIST.run(record))
     assert drawing.count("handle, 350 mm") == 2
     assert "spoiled from 390 to 410 mm" in drawing
