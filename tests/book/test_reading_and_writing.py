@@ -174,10 +174,10 @@ def test_a_share_formatted_as_a_percentage_is_read_as_it_is_shown(tmp_path: Path
 
 
 def test_spreadsheet_errors_are_named_where_they_stand(tmp_path: Path):
-    path = edited(tmp_path, {("Orders", "F3"): "#REF!", ("Lots", "D4"): "#N/A", ("Settings", "C11"): "#DIV/0!"})
+    path = edited(tmp_path, {("Orders", "F3"): "#REF!", ("Lots", "D4"): "#N/A", ("Settings", "C13"): "#DIV/0!"})
     found = {fault.place: fault.value for fault in check_book(path)}
     assert found == {
-        "Settings, row 11, group days": "#DIV/0!",
+        "Settings, row 13, group days": "#DIV/0!",
         "Lots, row 4, quantity": "#N/A",
         "Orders, row 3, quantity": "#REF!",
     }

@@ -83,7 +83,7 @@ def spreads_of(declared: type) -> st.SearchStrategy[Any]:
 
 def records_of(declared: type) -> st.SearchStrategy[Any]:
     """Any record of a declared kind."""
-    if FIGURES <= {field.name for field in fields_of(declared)}:
+    if {field.name for field in fields_of(declared)} >= FIGURES:
         return spreads_of(declared)
     return st.builds(
         declared,
