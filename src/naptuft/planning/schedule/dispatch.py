@@ -135,7 +135,7 @@ def dispatch(
 
     blocked: Table = np.zeros(jobs, np.int64)
     next_item: Table = np.zeros(jobs, np.int64)
-    arrives = np.zeros(jobs, np.int64)
+    arrives: Table = np.zeros(jobs, np.int64)
     for job in range(jobs):
         j = job_row(f, job)
         blocked[job] = f[j + BEFORE_TO] - f[j + BEFORE_FROM]

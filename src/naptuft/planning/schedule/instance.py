@@ -27,7 +27,7 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
     machine_of = {machine["name"]: index for index, machine in enumerate(machines)}
     store_of = {store["name"]: index for index, store in enumerate(stores)}
     crews = instance.get("crews") or ()
-    crew_of = {crew["name"]: index for index, crew in enumerate(crews)}
+    crew_of: dict[str, int] = {crew["name"]: index for index, crew in enumerate(crews)}
     faults: list[Fault] = []
     what_under = {"machine": "machines", "shared store": "machines, with a capacity,", "crew": "crews"}
 
