@@ -63,7 +63,7 @@ from naptuft.planning.schedule.state import END as END
 from naptuft.planning.schedule.state import ENDS as ENDS
 from naptuft.planning.schedule.state import FREE as FREE
 from naptuft.planning.schedule.state import HEAD as HEAD
-from naptuft.planning.schedule.state import IN_COMMON, hold, open_minutes, reserve, run_from, wait_for_store
+from naptuft.planning.schedule.state import IN_COMMON, hold, open_minutes, reserve, wait_for_store
 from naptuft.planning.schedule.state import LAST_START as LAST_START
 from naptuft.planning.schedule.state import SET_FOR as SET_FOR
 from naptuft.planning.schedule.state import START as START
@@ -120,6 +120,7 @@ def place(
         place_ruled(f, operation, mode, ready, machines, stores, plan)
         return
     machine = f[m + MACHINE]
+    minutes = f[m + MINUTES]
     family = f[m + FAMILY]
     changeover = 0
     if family >= 0:
@@ -131,9 +132,32 @@ def place(
     store = f[o + STORE]
     if store >= 0:
         start = wait_for_store(stores, store, f[o + UNITS], f[o + CAPACITY], start)
-    start, end, _, stretch = run_from(
-        f, machines[machine, STRETCH], f[m + STRETCH_END], f[m + MINUTES], f[o + PAUSES], start
-    )
+    # as `run_from`, written out: called, it takes a tenth more of the time of a whole plan
+    stretch = machines[machine, STRETCH]
+    last = f[m + STRETCH_END]
+    end = start + minutes
+    if f[o + PAUSES] == 0:
+        while stretch < last:
+            start = max(start, f[stretch])
+            end = start + minutes
+            if end <= f[stretch + 1]:
+                break
+            stretch += 2
+    else:
+        while stretch < last and f[stretch + 1] <= start:
+            stretch += 2
+        if stretch < last:
+            start = max(start, f[stretch])
+            end = start + minutes
+            while end > f[stretch + 1]:
+                over = end - f[stretch + 1]
+                stretch += 2
+                if stretch >= last:
+                    break
+                end = f[stretch] + over
+    if stretch >= last:
+        start = max(start, FAR)
+        end = start + minutes
     machines[machine, FREE] = end
     machines[machine, STRETCH] = stretch
     if store >= 0:
