@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Literal
 
 from naptuft.planning.problem import Machine, Placement, Problem
@@ -77,9 +78,7 @@ def standing_at(
         before = [(placed.job, placed.index - 1)] if placed.index else [last[name] for name in job.after]
         if word is None:
             ready = all(
-                other in fixed
-                and other not in running
-                and fixed[other].end + problem.jobs[other[0]].operations[other[1]].min_wait <= start
+                other in fixed and _handed_on(problem, fixed[other], other in running, other[0] == placed.job) <= start
                 for other in before
             )
             stopped = machine in down and down[machine][0] <= start < down[machine][1]
@@ -90,6 +89,17 @@ def standing_at(
         if end > at:
             running.add(key)
     return Standing(fixed, frozenset(running))
+
+
+def _handed_on(problem: Problem, before: Placement, is_running: bool, same_job: bool) -> float:
+    """When the work that waits for an operation may start: after its first transfer batch, or the whole of it."""
+    operation = problem.jobs[before.job].operations[before.index]
+    if same_job and operation.transfers > 1:
+        mode = min((m for m in operation.modes if m.machine == before.machine), key=lambda m: m.duration)
+        first = mode.setup + -(-(mode.duration - mode.setup) // operation.transfers)
+        done = work_end(problem.machines[before.machine], before.start, first, operation.pauses)
+        return min(done, before.end) + operation.min_wait
+    return inf if is_running else before.end + operation.min_wait
 
 
 def _end(
@@ -109,6 +119,8 @@ def _end(
         mode.duration for mode in operation.modes
     ]
     end = work_end(problem.machines[machine], start, min(minutes), operation.pauses)
+    if word is None:
+        end = max(end, placed.end)
     if not operation.pauses and machine in down and start < down[machine][0] < end:
         since, until = down[machine]
         end += until - since
