@@ -68,12 +68,13 @@ def test_when_nothing_happened_nothing_changes():
 
 def test_a_breakdown_moves_under_a_tenth_of_what_is_ahead_where_there_is_another_machine():
     book, plan = demo()
-    down = Happening(kind="machine down", machine="LINE-2", until=TUESDAY + datetime.timedelta(hours=4))
+    up = TUESDAY + datetime.timedelta(hours=4)
+    down = Happening(kind="machine down", machine="LINE-2", until=up)
     done = replan(book, plan, TUESDAY, (down,), effort=60)
     assert 0 < done.moved < 0.1 * done.ahead
     assert findings(done) == []
     busy = [o for o in done.plan.operations if o.machine == "LINE-2" and o.start.replace(tzinfo=None) >= TUESDAY]
-    assert all(o.start.replace(tzinfo=None) >= down.until for o in busy)
+    assert all(o.start.replace(tzinfo=None) >= up for o in busy)
 
 
 def test_a_bad_tuesday_press_down_lot_held_and_a_rush_order():

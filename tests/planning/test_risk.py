@@ -37,6 +37,13 @@ def planned(book: Book) -> Plan:
     return plan_weeks(book, effort=1)
 
 
+def finish_of(plan: Plan) -> datetime.datetime:
+    """When the first order line is ready."""
+    finish = plan.orders[0].finish
+    assert finish is not None
+    return finish
+
+
 def one_machine(minutes: list[int], opened=None, pauses: bool = False, due: int | None = None) -> tuple:
     """Jobs in a row on one machine, as a problem and placements on an always open one."""
     jobs = tuple(Job(f"J{k}", (Operation((Mode(0, m),), pauses=pauses),), due=due) for k, m in enumerate(minutes))
@@ -50,7 +57,7 @@ def test_without_spreads_every_replay_is_the_plan():
     plan = planned(book)
     answer = assess(model_of_plan(book, plan), 20)
     (order,) = answer.odds
-    finish = (plan.orders[0].finish - book.start).total_seconds() / 60
+    finish = (finish_of(plan) - book.start).total_seconds() / 60
     assert order.early == order.middle == order.late == finish
     assert order.on_time == answer.all_on_time == 1.0
     assert answer.weighted_late_minutes == answer.planned_late_minutes == 0.0
@@ -58,7 +65,7 @@ def test_without_spreads_every_replay_is_the_plan():
 
 def test_the_odds_lie_between_certain_and_hopeless_and_the_bands_in_order():
     loose = scattered()
-    finish = planned(loose).orders[0].finish
+    finish = finish_of(planned(loose))
     due = finish.replace(tzinfo=None) + datetime.timedelta(minutes=10)
     tight = scattered(orders=(replace(loose.orders[0], due=due),))
     answer = assess(model_of_plan(tight, planned(tight)), 2000)
@@ -200,7 +207,7 @@ def test_late_deliveries_lower_the_odds_and_ordering_sooner_mends_them():
     base = scraper_plant()
     short = replace(base, lots=tuple(lot for lot in base.lots if lot.material != "STEEL"))
     punctual = planned(short)
-    due = punctual.orders[0].finish.replace(tzinfo=None) + datetime.timedelta(hours=2)
+    due = finish_of(punctual).replace(tzinfo=None) + datetime.timedelta(hours=2)
     book = replace(
         short,
         orders=(replace(base.orders[0], due=due),),
@@ -227,7 +234,7 @@ def test_the_most_particular_spread_counts():
     book = scraper_plant(work_spreads=(all_of_it, only_step))
     assert not faults_of(book)
     plan = planned(book)
-    finish = (plan.orders[0].finish - book.start).total_seconds() / 60
+    finish = (finish_of(plan) - book.start).total_seconds() / 60
     assert assess(model_of_plan(book, plan), 5).odds[0].middle == finish
 
 

@@ -97,7 +97,7 @@ def _normal(u: float) -> float:
 
 
 @njit(cache=True, nogil=True)
-def drawn(spreads: Table, number: int, u: float) -> float:
+def drawn(spreads: Table, number: Any, u: float) -> float:
     """The value of a spread that a share u of all draws stays below, by its formula."""
     form, a, b, c = spreads[number, 0], spreads[number, 1], spreads[number, 2], spreads[number, 3]
     if form == TRIANGULAR:
@@ -112,7 +112,7 @@ def drawn(spreads: Table, number: int, u: float) -> float:
 @njit(cache=True, nogil=True)
 def tabled(spreads: Table) -> Table:
     """Values of each spread at CELLS + 1 even shares. Shape (spreads, CELLS + 1)."""
-    table = np.empty((spreads.shape[0], CELLS + 1), np.float64)
+    table: Table = np.empty((spreads.shape[0], CELLS + 1), np.float64)
     for number in range(spreads.shape[0]):
         for k in range(CELLS + 1):
             table[number, k] = drawn(spreads, number, min(max(k / CELLS, 1e-12), 1.0 - 1e-12))
@@ -120,7 +120,7 @@ def tabled(spreads: Table) -> Table:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def quick(spreads: Table, table: Table, number: int, state: Any) -> float:
+def quick(spreads: Table, table: Table, number: Any, state: Any) -> float:
     """As `drawn`, for the share of a state: read from the table between its middle shares, by formula in the tails."""
     word = state * np.uint64(0x2545F4914F6CDD1D)
     cell = np.int64(word >> np.uint64(55))
@@ -191,7 +191,7 @@ def _end(calendar: Table, stretch: int, last: int, start: float, minutes: float,
     return end, stretch
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def _within(calendar: Table, stretch: int, last: int, start: float, end: float, is_last: bool) -> tuple[float, float]:
     """The part of a run from start to end that lies in one stretch of its calendar; the last runs on to its end."""
     if stretch >= last:
@@ -200,8 +200,8 @@ def _within(calendar: Table, stretch: int, last: int, start: float, end: float, 
     return since, end if is_last else min(end, calendar[stretch, 1])
 
 
-@njit(cache=True, nogil=True)
-def _holder(holdings: Table, store: int, count: int, until: float, cause: int) -> int:
+@njit(cache=True, nogil=True, inline="always")
+def _holder(holdings: Table, store: int, count: int, until: float, cause: int) -> Any:
     """The operation whose holding ends at a minute; else the cause known."""
     for n in range(count):
         if holdings[store, n, 1] == until:
@@ -230,7 +230,7 @@ def _forget(
     counts[store] = kept
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, inline="always")
 def _hold(holdings: Table, counts: Table, store: int, since: float, until: float, units: float, operation: int) -> None:
     """Enter a holding."""
     count = counts[store]
@@ -240,32 +240,6 @@ def _hold(holdings: Table, counts: Table, store: int, since: float, until: float
         holdings[store, count, 2] = units
         holdings[store, count, 3] = operation
         counts[store] = count + 1
-
-
-@njit(cache=True, nogil=True)
-def told(
-    whole: Table,
-    figures: Table,
-    before: Table,
-    start_at: Table,
-    end_at: Table,
-    cause_at: Table,
-    k: int,
-    row: int,
-    waits_broken: Table,
-    starts: Table,
-    ends: Table,
-    causes: Table,
-) -> None:
-    """Note a longest wait outrun, and where an operation stands, as far as that is wanted."""
-    # the longest wait stands with the operation that follows it
-    longest = figures[k, LONGEST_WAIT]
-    if longest >= 0.0 and start_at[k] > end_at[before[whole[k, BEFORE_FROM]]] + longest + 1e-6:
-        waits_broken[k] += 1
-    if causes.shape[0] > 0:
-        causes[row, k] = cause_at[k]
-        starts[row, k] = start_at[k]
-        ends[row, k] = end_at[k]
 
 
 @njit(cache=True, nogil=True)
@@ -312,19 +286,19 @@ def replay(
     operations = whole.shape[0]
     machines = stops.shape[0]
     stores = capacity.shape[0]
-    free = np.empty(machines, np.float64)
-    last_on = np.empty(machines, np.int64)
-    stretch_of = np.empty(calendars.shape[0], np.int64)
-    until_stop = np.empty(machines, np.float64)
-    state_of = np.empty(machines, np.uint64)
-    start_at = np.empty(operations, np.float64)
-    end_at = np.empty(operations, np.float64)
-    arrived = np.empty(goods.shape[0], np.float64)
-    cause_at = np.empty(operations, np.int64)
-    left = np.empty(user_machines.shape[0], np.int64)
-    holdings = np.empty((stores, 4 * (held.shape[0] + crews.shape[0]) + 64, 4), np.float64)
-    counts = np.empty(stores, np.int64)
-    table = tabled(spreads)
+    free: Table = np.empty(machines, np.float64)
+    last_on: Table = np.empty(machines, np.int64)
+    stretch_of: Table = np.empty(calendars.shape[0], np.int64)
+    until_stop: Table = np.empty(machines, np.float64)
+    state_of: Table = np.empty(machines, np.uint64)
+    start_at: Table = np.empty(operations, np.float64)
+    end_at: Table = np.empty(operations, np.float64)
+    arrived: Table = np.empty(goods.shape[0], np.float64)
+    cause_at: Table = np.empty(operations, np.int64)
+    left: Table = np.empty(user_machines.shape[0], np.int64)
+    holdings: Table = np.empty((stores, 4 * (held.shape[0] + crews.shape[0]) + 64, 4), np.float64)
+    counts: Table = np.empty(stores, np.int64)
+    table: Table = tabled(spreads)
     for row in range(finish.shape[0]):
         state = _started(seed, first + row)
         for machine in range(machines):
@@ -351,118 +325,124 @@ def replay(
                 start_at[k] = start_at[leader]
                 end_at[k] = end_at[leader]
                 cause_at[k] = cause_at[leader]
-                told(whole, figures, before, start_at, end_at, cause_at, k, row, waits_broken, starts, ends, causes)
-                continue
-            machine = whole[k, MACHINE]
-            planned = figures[k, MINUTES]
-            pauses = whole[k, PAUSES]
-            minutes = planned
-            if whole[k, TIME_SPREAD] >= 0:
-                state = _stepped(state)
-                minutes *= quick(spreads, table, whole[k, TIME_SPREAD], state)
-            if whole[k, YIELD_SPREAD] >= 0:
-                state = _stepped(state)
-                minutes *= max(1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], state))
-            if stops[machine, 0] > 0.0:
-                until_stop[machine] -= minutes
-                while until_stop[machine] < 0.0:
-                    own = _stepped(state_of[machine])
-                    minutes += quick(spreads, table, np.int64(stops[machine, 2]), own)
-                    own = _stepped(own)
-                    until_stop[machine] += quick(spreads, table, np.int64(stops[machine, 1]), own)
-                    state_of[machine] = own
-            start = figures[k, NOT_BEFORE]
-            cause = BY_PLAN
-            for n in range(whole[k, BEFORE_FROM], whole[k, BEFORE_TO]):
-                other = before[n]
-                ready = start_at[other] + shares[n] * (end_at[other] - start_at[other]) + lags[n]
+            else:
+                machine = whole[k, MACHINE]
+                planned = figures[k, MINUTES]
+                pauses = whole[k, PAUSES]
+                minutes = planned
+                if whole[k, TIME_SPREAD] >= 0:
+                    state = _stepped(state)
+                    minutes *= quick(spreads, table, whole[k, TIME_SPREAD], state)
+                if whole[k, YIELD_SPREAD] >= 0:
+                    state = _stepped(state)
+                    minutes *= max(1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], state))
+                if stops[machine, 0] > 0.0:
+                    until_stop[machine] -= minutes
+                    while until_stop[machine] < 0.0:
+                        own = _stepped(state_of[machine])
+                        minutes += quick(spreads, table, np.int64(stops[machine, 2]), own)
+                        own = _stepped(own)
+                        until_stop[machine] += quick(spreads, table, np.int64(stops[machine, 1]), own)
+                        state_of[machine] = own
+                start = figures[k, NOT_BEFORE]
+                cause = BY_PLAN
+                for n in range(whole[k, BEFORE_FROM], whole[k, BEFORE_TO]):
+                    other = before[n]
+                    ready = start_at[other] + shares[n] * (end_at[other] - start_at[other]) + lags[n]
+                    later = ready > start
+                    cause = other if later else cause
+                    start = ready if later else start
+                for n in range(whole[k, GOODS_FROM], whole[k, GOODS_TO]):
+                    if arrived[goods_of[n]] > start:
+                        start = arrived[goods_of[n]]
+                        cause = BY_GOODS
+                ready = free[machine] + figures[k, CHANGEOVER]
+                other = last_on[machine]
                 later = ready > start
                 cause = other if later else cause
                 start = ready if later else start
-            for n in range(whole[k, GOODS_FROM], whole[k, GOODS_TO]):
-                if arrived[goods_of[n]] > start:
-                    start = arrived[goods_of[n]]
-                    cause = BY_GOODS
-            ready = free[machine] + figures[k, CHANGEOVER]
-            other = last_on[machine]
-            later = ready > start
-            cause = other if later else cause
-            start = ready if later else start
-            own_calendar = whole[k, CALENDAR]
-            last = calendars[own_calendar, 1]
-            no_sooner = 0.0
-            if figures[k, LAST_SHARE] >= 0.0:
-                other = before[whole[k, BEFORE_FROM]]
-                no_sooner = end_at[other] + lags[whole[k, BEFORE_FROM]] + figures[k, LAST_SHARE]
-            start, stretch = _start(calendar, stretch_of[own_calendar], last, start, planned, pauses)
-            end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-            end = no_sooner if no_sooner > end else end
-            hold_from = whole[k, HELD_FROM]
-            hold_to = whole[k, HELD_TO]
-            crew_from = whole[k, CREWS_FROM]
-            crew_to = whole[k, CREWS_TO]
-            changeover = figures[k, CHANGEOVER]
-            settled = hold_to == hold_from and crew_to == crew_from
-            while not settled:
-                try_at = start
-                for h in range(hold_from, hold_to):
-                    if try_at == start:
-                        store = held[h, 0]
-                        try_at = _room(
-                            holdings,
-                            store,
-                            counts[store],
-                            capacity[store],
-                            held_figures[h, 0],
-                            start,
-                            end + held_figures[h, 1],
-                        )
-                        cause = _holder(holdings, store, counts[store], try_at, cause) if try_at > start else cause
-                for h in range(crew_from, crew_to):
-                    crew = crews[h, 0]
-                    people = crew_figures[h]
-                    if try_at == start and crews[h, 2] > 0 and changeover > 0.0:
-                        since = start - changeover
-                        found = _room(holdings, crew, counts[crew], capacity[crew], people, since, start)
-                        try_at = found + changeover if found > since else try_at
-                        cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
-                    for n in range(stretch, stretch_after + 1):
-                        if try_at == start:
-                            since, until = _within(calendar, n, last, start, end, n == stretch_after)
-                            found = _room(holdings, crew, counts[crew], capacity[crew], people, since, until)
-                            try_at = found if found > since else try_at
-                            cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
-                settled = try_at == start
-                if not settled:
-                    start, stretch = _start(calendar, stretch, last, try_at, planned, pauses)
-                    end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-                    end = no_sooner if no_sooner > end else end
-            if planned_starts.shape[0] > 0 and start < planned_starts[k] - 1e-6:
-                figures[k, NOT_BEFORE] = planned_starts[k]
-                start, stretch = _start(calendar, stretch, last, planned_starts[k], planned, pauses)
+                own_calendar = whole[k, CALENDAR]
+                last = calendars[own_calendar, 1]
+                no_sooner = 0.0
+                if figures[k, LAST_SHARE] >= 0.0:
+                    other = before[whole[k, BEFORE_FROM]]
+                    no_sooner = end_at[other] + lags[whole[k, BEFORE_FROM]] + figures[k, LAST_SHARE]
+                start, stretch = _start(calendar, stretch_of[own_calendar], last, start, planned, pauses)
                 end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
                 end = no_sooner if no_sooner > end else end
-            free[machine] = end
-            for h in range(hold_from, hold_to):
-                store = held[h, 0]
-                left[held[h, 1]] -= 1
-                _forget(holdings, counts, store, users, user_machines, left, free)
-                _hold(holdings, counts, store, start, end + held_figures[h, 1], held_figures[h, 0], k)
-            for h in range(crew_from, crew_to):
-                crew = crews[h, 0]
-                left[crews[h, 1]] -= 1
-                _forget(holdings, counts, crew, users, user_machines, left, free)
-                if crews[h, 2] > 0 and changeover > 0.0:
-                    _hold(holdings, counts, crew, start - changeover, start, crew_figures[h], k)
-                for n in range(stretch, stretch_after + 1):
-                    since, until = _within(calendar, n, last, start, end, n == stretch_after)
-                    _hold(holdings, counts, crew, since, until, crew_figures[h], k)
-            last_on[machine] = k
-            stretch_of[own_calendar] = stretch_after
-            start_at[k] = start
-            end_at[k] = end
-            cause_at[k] = cause
-            told(whole, figures, before, start_at, end_at, cause_at, k, row, waits_broken, starts, ends, causes)
+                hold_from = whole[k, HELD_FROM]
+                hold_to = whole[k, HELD_TO]
+                crew_from = whole[k, CREWS_FROM]
+                crew_to = whole[k, CREWS_TO]
+                changeover = figures[k, CHANGEOVER]
+                settled = hold_to == hold_from and crew_to == crew_from
+                while not settled:
+                    try_at = start
+                    for h in range(hold_from, hold_to):
+                        if try_at == start:
+                            store = held[h, 0]
+                            try_at = _room(
+                                holdings,
+                                store,
+                                counts[store],
+                                capacity[store],
+                                held_figures[h, 0],
+                                start,
+                                end + held_figures[h, 1],
+                            )
+                            cause = _holder(holdings, store, counts[store], try_at, cause) if try_at > start else cause
+                    for h in range(crew_from, crew_to):
+                        crew = crews[h, 0]
+                        people = crew_figures[h]
+                        if try_at == start and crews[h, 2] > 0 and changeover > 0.0:
+                            since = start - changeover
+                            found = _room(holdings, crew, counts[crew], capacity[crew], people, since, start)
+                            try_at = found + changeover if found > since else try_at
+                            cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
+                        for n in range(stretch, stretch_after + 1):
+                            if try_at == start:
+                                since, until = _within(calendar, n, last, start, end, n == stretch_after)
+                                found = _room(holdings, crew, counts[crew], capacity[crew], people, since, until)
+                                try_at = found if found > since else try_at
+                                cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
+                    settled = try_at == start
+                    if not settled:
+                        start, stretch = _start(calendar, stretch, last, try_at, planned, pauses)
+                        end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
+                        end = no_sooner if no_sooner > end else end
+                if planned_starts.shape[0] > 0 and start < planned_starts[k] - 1e-6:
+                    figures[k, NOT_BEFORE] = planned_starts[k]
+                    start, stretch = _start(calendar, stretch, last, planned_starts[k], planned, pauses)
+                    end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
+                    end = no_sooner if no_sooner > end else end
+                free[machine] = end
+                for h in range(hold_from, hold_to):
+                    store = held[h, 0]
+                    left[held[h, 1]] -= 1
+                    _forget(holdings, counts, store, users, user_machines, left, free)
+                    _hold(holdings, counts, store, start, end + held_figures[h, 1], held_figures[h, 0], k)
+                for h in range(crew_from, crew_to):
+                    crew = crews[h, 0]
+                    left[crews[h, 1]] -= 1
+                    _forget(holdings, counts, crew, users, user_machines, left, free)
+                    if crews[h, 2] > 0 and changeover > 0.0:
+                        _hold(holdings, counts, crew, start - changeover, start, crew_figures[h], k)
+                    for n in range(stretch, stretch_after + 1):
+                        since, until = _within(calendar, n, last, start, end, n == stretch_after)
+                        _hold(holdings, counts, crew, since, until, crew_figures[h], k)
+                last_on[machine] = k
+                stretch_of[own_calendar] = stretch_after
+                start_at[k] = start
+                end_at[k] = end
+                cause_at[k] = cause
+            # the longest wait stands with the operation that follows it
+            longest = figures[k, LONGEST_WAIT]
+            if longest >= 0.0 and start_at[k] > end_at[before[whole[k, BEFORE_FROM]]] + longest + 1e-6:
+                waits_broken[k] += 1
+            if causes.shape[0] > 0:
+                causes[row, k] = cause_at[k]
+                starts[row, k] = start_at[k]
+                ends[row, k] = end_at[k]
         for target in range(targets.shape[0]):
             latest = 0.0
             for n in range(targets[target, 0], targets[target, 1]):

@@ -68,8 +68,9 @@ def _replayed(
     """Finishes, longest waits broken, and starts, ends and causes of all replays or none (kept: count or 0)."""
     import numpy as np
 
-    from naptuft.planning.risk.floor import replay
+    from naptuft.planning.risk import floor
 
+    replay: Any = floor.replay
     operations, targets = arrays[0].shape[0], arrays[TARGETS].shape[0]
     finish = np.empty((count, targets), np.float64)
     broken = np.zeros(operations, np.int64)
