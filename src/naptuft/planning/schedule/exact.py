@@ -8,6 +8,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from naptuft.planning.problem import Operation, Placement, Problem, Schedule
@@ -55,6 +56,7 @@ class _Model:
         self.horizon = horizon
         self.model = cp_model.CpModel()
         self.steps: list[list[_Step]] = []
+        self.circuits: list[tuple[list[_Step], int, list[tuple[int, int, Any]]]] = []
         self.on_machine: list[list[tuple[Operation, _Step, Any]]] = [[] for _ in problem.machines]
         for job in problem.jobs:
             self.steps.append([self._step(operation) for operation in job.operations])
@@ -157,9 +159,8 @@ class _Model:
             return
         told = [entry for entry in self.on_machine[machine] if entry[0].family is not None]
         names = [str(operation.family) for operation, _, _ in told]
-        arcs = []
         none = model.new_bool_var("")
-        arcs.append((0, 0, none))
+        arcs: list[tuple[int, int, Any]] = [(0, 0, none)]
         for a, (_, step, literal) in enumerate(told, 1):
             model.add_implication(none, literal.negated())
             arcs.append((a, a, literal.negated()))
@@ -178,6 +179,7 @@ class _Model:
                 model.add(follows.changeover == minutes).only_enforce_if(arc)
                 model.add(follows.start >= step.end + minutes).only_enforce_if(arc)
         model.add_circuit(arcs)
+        self.circuits.append(([step for _, step, _ in told], machine, arcs))
 
     def _stores(self) -> None:
         for number, store in enumerate(self.problem.stores):
@@ -210,9 +212,12 @@ class _Model:
         self.second = sum(step.changeover for steps in self.steps for step in steps)
 
     def hint(self, placements: Sequence[Placement]) -> None:
+        """Start the solver from a plan: times, machines and what follows what on machines that are changed over."""
         self.model.clear_hints()
+        at = {}
         for placement in placements:
             step = self.steps[placement.job][placement.index]
+            at[id(step)] = placement
             self.model.add_hint(step.start, placement.start)
             self.model.add_hint(step.end, placement.end)
             if self.problem.objective != "makespan":
@@ -220,6 +225,14 @@ class _Model:
             modes = self.problem.jobs[placement.job].operations[placement.index].modes
             for index, literal in step.chosen.items():
                 self.model.add_hint(literal, modes[index].machine == placement.machine)
+        for steps, machine, arcs in self.circuits:
+            there = [(at[id(step)], number) for number, step in enumerate(steps, 1) if at[id(step)].machine == machine]
+            there.sort(key=lambda pair: (pair[0].start, pair[0].end))
+            visits = [0, *(number for _, number in there), 0]
+            taken = set(pairwise(visits))
+            for before, after, literal in arcs:
+                if before != after or before == 0:
+                    self.model.add_hint(literal, (before, after) in taken)
 
     def placements(self, solver: Any) -> tuple[Placement, ...]:
         found = []
