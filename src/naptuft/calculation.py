@@ -565,8 +565,30 @@ class Result:
         return tuple(sorted(self.checks, key=lambda check: check.margin))
 
 
+class Declared:
+    """What is declared once by a frozen dataclass of declared fields, and read from raw values."""
+
+    inputs: type
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """The declared inputs, in order."""
+        return fields_of(self.inputs)
+
+    def example(self) -> dict[str, str]:
+        """The example value of each input that has one: a complete, valid set."""
+        return {field.name: field.example for field in self.fields if field.example}
+
+    def read(self, given: Mapping[str, object]) -> tuple[Any, tuple[str, ...]]:
+        """Raw values to a typed input and the defaults used. Raises DesignError with every fault."""
+        record, faults, defaults = read_record(self.inputs, given)
+        if faults:
+            raise DesignError(*faults)
+        return record, defaults
+
+
 @dataclass(frozen=True)
-class Calculation:
+class Calculation(Declared):
     """The declaration of one engineering calculation.
 
     name      what the user types, words joined by hyphens
@@ -585,22 +607,6 @@ class Calculation:
     inputs: type
     run: Callable[[Any], Result]
     draw: Callable[[Any, Result], str] | None = None
-
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        """The declared inputs, in order."""
-        return fields_of(self.inputs)
-
-    def example(self) -> dict[str, str]:
-        """The example value of each input that has one: a complete, valid set."""
-        return {field.name: field.example for field in self.fields if field.example}
-
-    def read(self, given: Mapping[str, object]) -> tuple[Any, tuple[str, ...]]:
-        """Raw values to a typed input and the defaults used. Raises DesignError with every fault."""
-        record, faults, defaults = read_record(self.inputs, given)
-        if faults:
-            raise DesignError(*faults)
-        return record, defaults
 
     def answer(self, given: Mapping[str, object]) -> Result:
         """Work the calculation out from raw values. Raises DesignError with every fault found."""

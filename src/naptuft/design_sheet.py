@@ -15,12 +15,11 @@ from typing import Any
 from naptuft.calculation import (
     Calculation,
     Check,
-    Field,
+    Declared,
     Result,
     Value,
     fields_of,
     limit_fault,
-    read_record,
     result_as_json,
     write_value,
 )
@@ -83,7 +82,7 @@ class View:
 
 
 @dataclass(frozen=True)
-class DesignSheet:
+class DesignSheet(Declared):
     """The declaration of a whole design.
 
     name      what the user types after `naptuft design`
@@ -107,22 +106,6 @@ class DesignSheet:
     headline: tuple[tuple[str, str], ...]
     views: Callable[[Any, tuple[Part, ...]], tuple[View, ...]] | None = None
     settle: Callable[[Any], Any] | None = None
-
-    @property
-    def fields(self) -> tuple[Field, ...]:
-        """The declared inputs, in order."""
-        return fields_of(self.inputs)
-
-    def example(self) -> dict[str, str]:
-        """The example value of each input that has one: a complete, valid set."""
-        return {field.name: field.example for field in self.fields if field.example}
-
-    def read(self, given: Mapping[str, object]) -> tuple[Any, tuple[str, ...]]:
-        """Raw values to a typed input and the defaults used. Raises DesignError with every fault."""
-        record, faults, defaults = read_record(self.inputs, given)
-        if faults:
-            raise DesignError(*faults)
-        return record, defaults
 
     def answer(self, given: Mapping[str, object]) -> WholeDesign:
         """Design from raw values. Raises DesignError with every fault found."""
