@@ -120,7 +120,7 @@ async def test_every_whole_design_answers_its_example_part_by_part(newcomer):
         await newcomer.should_see(sheet.title)
         design = sheet.answer(sheet.example())
         assert shown(newcomer, "figures").endswith(figures_html(design.result)), name
-        assert shown(newcomer, "drawing").count("<svg") == len(design.views), name
+        assert shown(newcomer, "drawing").count('<figure class="drawn"><svg') == len(design.views), name
         parts = unescape(shown(newcomer, "parts"))
         assert all(f'data-part="{part.heading}"' in parts for part in design.parts), name
 
@@ -150,7 +150,11 @@ async def test_the_bench_says_what_matters_most(newcomer):
         if shown(newcomer, "matters"):
             break
         await asyncio.sleep(0.05)
-    assert "seam opening at the pile tips" in shown(newcomer, "matters")
+    tube = services.CALCULATIONS["stock-tube"]
+    strongest = services.what_matters(tube, tube.example())[0]
+    label = {value.name: value.label for value in tube.answer(tube.example()).values}[strongest.figure]
+    assert label in unescape(shown(newcomer, "matters"))
+    assert f"{strongest.per_cent:+.2f}" in shown(newcomer, "matters")
 
 
 async def test_an_unknown_design_is_said_to_be_so(newcomer):
