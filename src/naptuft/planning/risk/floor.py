@@ -211,12 +211,9 @@ def _holder(holdings: Table, store: int, count: int, until: float, cause: int) -
 
 @njit(cache=True, nogil=True)
 def _forget(
-    holdings: Table, counts: Table, store: int, users: Table, user_machines: Table, left: Table, free: Table
-) -> None:
-    """Let go of holdings that are over before any machine that still needs the store can begin again."""
-    count = counts[store]
-    if count < MANY_HELD:
-        return
+    holdings: Table, count: int, store: int, users: Table, user_machines: Table, left: Table, free: Table
+) -> int:
+    """Let go of holdings that are over before any machine that still needs the store can begin again; how many stay."""
     since = math.inf
     for n in range(users[store, 0], users[store, 1]):
         if left[n] > 0:
@@ -227,7 +224,7 @@ def _forget(
         for m in range(4):
             holdings[store, kept, m] = holdings[store, n, m]
         kept += 1 if holdings[store, kept, 1] > since else 0
-    counts[store] = kept
+    return kept
 
 
 @njit(cache=True, nogil=True, inline="always")
@@ -419,12 +416,14 @@ def replay(
                 for h in range(hold_from, hold_to):
                     store = held[h, 0]
                     left[held[h, 1]] -= 1
-                    _forget(holdings, counts, store, users, user_machines, left, free)
+                    if counts[store] >= MANY_HELD:
+                        counts[store] = _forget(holdings, counts[store], store, users, user_machines, left, free)
                     _hold(holdings, counts, store, start, end + held_figures[h, 1], held_figures[h, 0], k)
                 for h in range(crew_from, crew_to):
                     crew = crews[h, 0]
                     left[crews[h, 1]] -= 1
-                    _forget(holdings, counts, crew, users, user_machines, left, free)
+                    if counts[crew] >= MANY_HELD:
+                        counts[crew] = _forget(holdings, counts[crew], crew, users, user_machines, left, free)
                     if crews[h, 2] > 0 and changeover > 0.0:
                         _hold(holdings, counts, crew, start - changeover, start, crew_figures[h], k)
                     for n in range(stretch, stretch_after + 1):
