@@ -80,10 +80,9 @@ def assess_risk(
     progress: Callable[[str, float], None] | None = None,
 ) -> RiskAnswer:
     """Replay a plan against the spreads of its book. The numbers do not depend on threads or cluster."""
-    from naptuft.planning.risk.answer import assess
-    from naptuft.planning.risk.of_plan import model_of_plan
+    from naptuft.planning.risk.of_plan import risk_of_plan
 
-    return assess(model_of_plan(book, plan), replays, seed, threads, cluster, progress=progress)
+    return risk_of_plan(book, plan, replays, seed, threads, cluster, progress=progress)
 
 
 def reliefs(
@@ -121,13 +120,6 @@ def promise(
 
 def risk_as_json(plan: Plan, answer: RiskAnswer) -> dict[str, Any]:
     """The odds as plain JSON values; finishes as moments on the plant's clock."""
-    from naptuft.plant.calendar import moment_at
+    from naptuft.planning.risk.of_plan import answer_as_json
 
-    def moment(minute: float) -> str:
-        return moment_at(plan.start, round(minute)).isoformat(timespec="minutes")
-
-    told = dataclasses.asdict(answer)
-    for odds in told["odds"]:
-        for name in ("due", "early", "middle", "late"):
-            odds[name] = moment(odds[name])
-    return told
+    return answer_as_json(answer, plan.start)

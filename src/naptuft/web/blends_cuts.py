@@ -15,11 +15,11 @@ from naptuft.papers.cutting import cut_part
 from naptuft.planning.plan import Plan, PlannedBlend, PlannedCutList
 from naptuft.quantity import show_number
 from naptuft.web.desk import Desk
-from naptuft.web.frame import Keys, markup, named, press, sheet
+from naptuft.web.frame import Keys, markup, named, not_planned, press, sheet
 from naptuft.web.ledger import Cell, Column, Ledger
 from naptuft.web.marks import THIN, money_words
 
-KEYS: Keys = (("/", "find in the table"), ("Enter", "open the blend or cut list"), ("Esc", "close it"))
+KEYS: Keys = (("/", "find in the table"), ("Enter", "open the blend or cut list"))
 COLUMNS = (
     Column("number", "work order", width=90),
     Column("kind", "what", width=80),
@@ -36,12 +36,7 @@ def register(desk: Desk) -> None:
     @ui.page("/blends")
     def blends_page(of: str = "") -> None:
         if desk.plan is None or desk.book is None:
-            with sheet(desk, 4):
-                markup(
-                    "<h2>Nothing is planned yet</h2><p>Drop a book in, or plan the Quillbeck demo, on the "
-                    '<a href="/">order book</a>.</p>',
-                    "blank",
-                )
+            not_planned(desk, 4)
             return
         _draw(desk, desk.book, desk.plan, of)
 

@@ -224,3 +224,13 @@ def not_there(desk: Desk, what: str) -> None:
             "<p>Choose one from the index in the margin, or press its number.</p>",
             "blank",
         )
+
+
+def not_planned(desk: Desk, number: int) -> None:
+    """A sheet that waits for a plan."""
+    with sheet(desk, number):
+        markup(
+            "<h2>Nothing is planned yet</h2><p>Drop a book in, or plan the Quillbeck demo, on the "
+            '<a href="/">order book</a>.</p>',
+            "blank",
+        )

@@ -13,11 +13,11 @@ from naptuft.planning.material_plan import MaterialNeed
 from naptuft.planning.plan import Plan
 from naptuft.quantity import show_number
 from naptuft.web.desk import Desk
-from naptuft.web.frame import Keys, markup, named, press, sheet
+from naptuft.web.frame import Keys, markup, named, not_planned, press, sheet
 from naptuft.web.ledger import Cell, Column, Ledger
 from naptuft.web.marks import THIN, count_words, day_words, money_words, state_html
 
-KEYS: Keys = (("/", "find in the table"), ("Enter", "open the material"), ("Esc", "close it"))
+KEYS: Keys = (("/", "find in the table"), ("Enter", "open the material"))
 COLUMNS = (
     Column("material", "material", width=110),
     Column("name", "name", width=190),
@@ -37,12 +37,7 @@ def register(desk: Desk) -> None:
     @ui.page("/stock")
     def stock_page(material: str = "") -> None:
         if desk.plan is None or desk.book is None:
-            with sheet(desk, 3):
-                markup(
-                    "<h2>Nothing is planned yet</h2><p>Drop a book in, or plan the Quillbeck demo, on the "
-                    '<a href="/">order book</a>.</p>',
-                    "blank",
-                )
+            not_planned(desk, 3)
             return
         _draw(desk, desk.book, desk.plan, material)
 

@@ -11,7 +11,7 @@ from naptuft.web.board import Board
 from naptuft.web.design_bench import product_address
 from naptuft.web.desk import Desk
 from naptuft.web.families import LOOKS, legend_html
-from naptuft.web.frame import Keys, markup, named, press, sheet
+from naptuft.web.frame import Keys, markup, named, not_planned, press, sheet
 from naptuft.web.marks import count_words, moment_words, span_words, stretch_words
 
 KEYS: Keys = (
@@ -30,12 +30,7 @@ def register(desk: Desk) -> None:
     def board_page(work_order: str = "") -> None:
         plan = desk.plan
         if plan is None:
-            with sheet(desk, 5):
-                markup(
-                    "<h2>Nothing is planned yet</h2><p>Drop a book in, or plan the Quillbeck demo, on the "
-                    '<a href="/">order book</a>.</p>',
-                    "blank",
-                )
+            not_planned(desk, 5)
             return
         _draw(desk, plan, work_order)
 
