@@ -20,12 +20,14 @@ class Machine:
     set_for  the family it is set for at minute 0, from which the first changeover counts; None: not set yet
     takes    what it takes at one time (an oven, a vat): operations of one family, as long as each other, that
              start together and fill no more than this; None: one operation at a time
+    overtime those parts of its open stretches that are overtime, in order and apart
     """
 
     name: str
     open: tuple[tuple[int, int], ...] | None = None
     set_for: str | None = None
     takes: int | None = None
+    overtime: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -72,11 +74,13 @@ class Mode:
     machine   index of the machine
     duration  minutes it takes there
     setup     how many of them come before the first piece
+    penalty   what choosing it counts, in minutes of changeover; 0 for the preferred way
     """
 
     machine: int
     duration: int
     setup: int = 0
+    penalty: int = 0
 
 
 @dataclass(frozen=True)
@@ -133,6 +137,20 @@ class Job:
 
 
 @dataclass(frozen=True)
+class Aims:
+    """What a plan is judged by besides late minutes, in minutes of changeover; a minute of changeover counts 1.
+
+    overtime  what a minute worked in overtime counts
+    waiting   what a minute counts that a job waits between two of its steps, after the least wait asked of it
+    late      what a weighted late minute counts; None: late minutes come first, whatever the rest comes to
+    """
+
+    overtime: int = 0
+    waiting: float = 0.0
+    late: float | None = None
+
+
+@dataclass(frozen=True)
 class Problem:
     """Machines, crews, stores, jobs and changeovers.
 
@@ -141,7 +159,8 @@ class Problem:
                  operation it is for; it may lie partly in closed time, the operation may not. None begins
                  before minute 0.
     origin       when minute 0 is, for words only; None: times are told as day and time, the first day being 1
-    objective    makespan; or first the sum over jobs of weight x late minutes, then changeover minutes
+    objective    makespan; or first the sum over jobs of weight x late minutes, then what else `aims` counts:
+                 changeover minutes, penalties of the ways chosen, overtime, waiting
     """
 
     machines: tuple[Machine, ...]
@@ -151,6 +170,7 @@ class Problem:
     objective: Literal["makespan", "weighted_tardiness_then_changeover"] = "weighted_tardiness_then_changeover"
     origin: datetime.datetime | None = None
     crews: tuple[Crew, ...] = ()
+    aims: Aims = Aims()
 
 
 @dataclass(frozen=True)
@@ -177,7 +197,7 @@ class Schedule:
     """A plan for every operation, with what is known of its quality.
 
     placements  one per operation, by job and index
-    objective   (makespan,) or (weighted late minutes, changeover minutes)
+    objective   (makespan,) or (weighted late minutes, what else is counted: changeover minutes alone by default)
     bound       a proven lower bound on the first figure; None where none was proven
     status      optimal only when proven
     effort      candidate plans tried
