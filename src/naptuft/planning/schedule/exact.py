@@ -47,7 +47,9 @@ class _Step:
     chosen: dict[int, Any]
 
 
-class _Model:
+class Model:
+    """A problem as CP-SAT variables; crews, batches and transfer batches are not in it."""
+
     def __init__(self, problem: Problem, horizon: int, scale: int):
         from ortools.sat.python import cp_model
 
@@ -276,7 +278,7 @@ def prove(
     horizon += max((operation.min_wait for job in problem.jobs for operation in job.operations), default=0)
     if problem.objective != "makespan":
         horizon += _room_to_move(problem)
-    built = _Model(problem, horizon, scale)
+    built = Model(problem, horizon, scale)
     best, best_figures = tuple(incumbent), figures
     bound = 0.0
 
@@ -370,7 +372,7 @@ def plain_figures(
     if scale is None:
         return None
     horizon = 2 * max(placement.end for placement in start.placements) + 1
-    built = _Model(problem, horizon, scale)
+    built = Model(problem, horizon, scale)
     if hinted:
         built.hint(start.placements)
     built.model.minimize(built.first if built.second is None else built.first * 1000 + built.second)
