@@ -1,6 +1,6 @@
-"""One replay of a plan after another, as machine code. Loaded only when replays are run.
+"""Replays of a plan, some side by side, as machine code. Loaded only when replays are run.
 
-Operations stand in the order of the plan's starts. Each keeps its place on its machine and among the work
+Operations are gone through in the order of the plan's starts, each in all replays that run side by side. Each keeps its place on its machine and among the work
 before it, and starts as soon as it can: when what it waits for is over, its machine is free and changed
 over, its calendar is open and its racks have room. Whoever starts it knows only the planned minutes, so work
 that may not pause starts where those fit, and runs over closing time where it takes longer. Racks and crews go to the work that starts first in the plan, and to other
@@ -24,17 +24,19 @@ from numba import njit
 Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
 # whole numbers of an operation
-MACHINE, PAUSES, BEFORE_FROM, BEFORE_TO, GOODS_FROM, GOODS_TO, HELD_FROM, HELD_TO, TIME_SPREAD, YIELD_SPREAD = range(10)
+MACHINE, PAUSES, BEFORE_FROM, BEFORE_TO, GOODS_FROM, GOODS_TO, NEED_FROM, NEED_TO, TIME_SPREAD, YIELD_SPREAD = range(10)
 # its calendar, the crews it needs, and the operation it is together with in one machine (-1: none before it)
 CALENDAR, CREWS_FROM, CREWS_TO, LEADER = range(10, 14)
 WIDTH = 16
 # figures of an operation; LAST_SHARE: minutes for the last transfer batch it gets (-1: it gets all at once)
 MINUTES, CHANGEOVER, NOT_BEFORE, GOOD_SHARE, LONGEST_WAIT, LAST_SHARE = range(6)
 FIGURES = 8
+# replays side by side
+LANES = 8
 # holdings of a store before those that are over are let go
-MANY_HELD = 12
+MANY_HELD = 16
 # cells of a table of a spread, and those at either end where the formula is used instead
-CELLS, TAIL = 512, 8
+CELLS, TAIL = 2048, 4
 # a spread: its form, and three figures of it
 TRIANGULAR, LOGNORMAL, WEIBULL = range(3)
 # what held an operation back, beside the number of an operation (0 and above)
@@ -121,125 +123,178 @@ def tabled(spreads: Table) -> Table:
 
 @njit(cache=True, nogil=True, inline="always")
 def quick(spreads: Table, table: Table, number: Any, state: Any) -> float:
-    """As `drawn`, for the share of a state: read from the table between its middle shares, by formula in the tails."""
+    """As `drawn`, for the share of a state: read between two values of the table, by formula in its end cells."""
     word = state * np.uint64(0x2545F4914F6CDD1D)
-    cell = np.int64(word >> np.uint64(55))
+    cell = np.int64(word >> np.uint64(53))
     if cell < TAIL or cell >= CELLS - TAIL:
         return drawn(spreads, number, _uniform(state))
     low = table[number, cell]
-    part = np.float64(np.int64((word >> np.uint64(3)) & np.uint64(0xFFFFFFFFFFFFF))) * 2.220446049250313e-16
+    part = np.float64(np.int64((word >> np.uint64(22)) & np.uint64(0x7FFFFFFF))) * 4.656612873077393e-10
     return low + part * (table[number, cell + 1] - low)
 
 
 @njit(cache=True, nogil=True)
-def _room(holdings: Table, store: int, count: int, capacity: float, units: float, start: float, end: float) -> float:
+def draw(spreads: Table, table: Table, number: Any, states: Table, found: Table) -> None:
+    """The next `quick` value of every lane."""
+    ends = False
+    for lane in range(LANES):
+        state = _stepped(states[lane])
+        states[lane] = state
+        word = state * np.uint64(0x2545F4914F6CDD1D)
+        cell = np.int64(word >> np.uint64(53))
+        low = table[number, cell]
+        part = np.float64(np.int64((word >> np.uint64(22)) & np.uint64(0x7FFFFFFF))) * 4.656612873077393e-10
+        found[lane] = low + part * (table[number, cell + 1] - low)
+        ends |= (cell < TAIL) | (cell >= CELLS - TAIL)
+    if ends:
+        for lane in range(LANES):
+            found[lane] = quick(spreads, table, number, states[lane])
+
+
+@njit(cache=True, nogil=True, fastmath={"reassoc", "nsz", "nnan"})
+def _room(
+    since: Table,
+    until: Table,
+    held: Table,
+    row: int,
+    count: int,
+    capacity: float,
+    units: float,
+    start: float,
+    end: float,
+) -> float:
     """`start` where a store has room for so much until `end`; else the first end of a holding to try next."""
     overlapping = 0.0
     for k in range(count):
-        over = (holdings[store, k, 0] < end) & (holdings[store, k, 1] > start)
-        overlapping += holdings[store, k, 2] if over else 0.0
+        overlapping += held[row, k] if (since[row, k] < end) & (until[row, k] > start) else 0.0
     if overlapping + units <= capacity:
         return start
-    full = False
-    for k in range(-1, count):
-        at = start if k < 0 else holdings[store, k, 0]
-        if at < start or at >= end:
-            continue
-        held = 0.0
-        for n in range(count):
-            if holdings[store, n, 0] <= at < holdings[store, n, 1]:
-                held += holdings[store, n, 2]
-        if held + units > capacity:
-            full = True
-            break
+    now, ahead = 0.0, 0
+    for k in range(count):
+        now += held[row, k] if (since[row, k] <= start) & (until[row, k] > start) else 0.0
+        ahead += 1 if (since[row, k] > start) & (since[row, k] < end) else 0
+    full = now + units > capacity
+    if ahead > 0 and not full:
+        for k in range(count):
+            at = since[row, k]
+            if at > start and at < end:
+                then = 0.0
+                for n in range(count):
+                    then += held[row, n] if (since[row, n] <= at) & (until[row, n] > at) else 0.0
+                full |= then + units > capacity
     if not full:
         return start
-    later = math.inf
+    later = 1e300
     for k in range(count):
-        if holdings[store, k, 1] > start and holdings[store, k, 0] < end:
-            later = min(later, holdings[store, k, 1])
+        over = (until[row, k] > start) & (since[row, k] < end)
+        later = until[row, k] if over and until[row, k] < later else later
     return later
 
 
-@njit(cache=True, nogil=True)
-def _start(calendar: Table, stretch: int, last: int, start: float, minutes: float, pauses: int) -> tuple[float, int]:
-    """When a calendar lets work start that is planned to take so long, and the stretch it starts in."""
-    if pauses:
-        while stretch < last and calendar[stretch, 1] <= start:
-            stretch += 1
-    else:
-        while stretch < last:
-            opens = calendar[stretch, 0]
-            begin = start if start > opens else opens
-            if begin + minutes <= calendar[stretch, 1]:
-                return begin, stretch
-            stretch += 1
-    if stretch < last:
+@njit(cache=True, nogil=True, inline="always")
+def _start(calendar: Table, stretch: Any, start: float, minutes: float, pauses: int) -> Any:
+    """The stretch of a calendar that lets work start that is planned to take so long; the last one never closes."""
+    least = 0.0 if pauses else minutes
+    for _ in range(2):
         opens = calendar[stretch, 0]
-        start = start if start > opens else opens
-    return start, stretch
-
-
-@njit(cache=True, nogil=True)
-def _end(calendar: Table, stretch: int, last: int, start: float, minutes: float, pauses: int) -> tuple[float, int]:
-    """When work ends that starts in a stretch; beyond the last stretch it goes on without closing."""
-    end = start + minutes
-    if pauses and stretch < last:
-        while stretch + 1 < last and end > calendar[stretch, 1]:
-            end = calendar[stretch + 1, 0] + (end - calendar[stretch, 1])
-            stretch += 1
-    return end, stretch
+        begin = start if start > opens else opens
+        closed = (begin + least > calendar[stretch, 1]) | ((pauses > 0) & (calendar[stretch, 1] <= start))
+        stretch += 1 if closed else 0
+    while True:
+        opens = calendar[stretch, 0]
+        begin = start if start > opens else opens
+        if begin + least <= calendar[stretch, 1] and (pauses == 0 or calendar[stretch, 1] > start):
+            return stretch
+        stretch += 1
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _within(calendar: Table, stretch: int, last: int, start: float, end: float, is_last: bool) -> tuple[float, float]:
+def _run(
+    calendar: Table, stretch: Any, start: float, planned: float, minutes: float, pauses: int, no_sooner: float
+) -> tuple[float, float, Any, Any]:
+    """Start and end of work that takes so many minutes, planned to take others, and the stretches they lie in."""
+    stretch = _start(calendar, stretch, start, planned, pauses)
+    opens = calendar[stretch, 0]
+    start = start if start > opens else opens
+    end = start + minutes
+    last = stretch
+    while pauses and end > calendar[last, 1]:
+        end = calendar[last + 1, 0] + (end - calendar[last, 1])
+        last += 1
+    return start, end if end > no_sooner else no_sooner, stretch, last
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _within(calendar: Table, stretch: Any, start: float, end: float, is_last: bool) -> tuple[float, float]:
     """The part of a run from start to end that lies in one stretch of its calendar; the last runs on to its end."""
-    if stretch >= last:
-        return start, end
     since = max(start, calendar[stretch, 0])
     return since, end if is_last else min(end, calendar[stretch, 1])
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _holder(holdings: Table, store: int, count: int, until: float, cause: int) -> Any:
+def _holder(until: Table, holder: Table, row: int, count: int, moment: float, cause: int) -> Any:
     """The operation whose holding ends at a minute; else the cause known."""
     for n in range(count):
-        if holdings[store, n, 1] == until:
-            return np.int64(holdings[store, n, 3])
+        if until[row, n] == moment:
+            return np.int64(holder[row, n])
     return cause
 
 
 @njit(cache=True, nogil=True)
 def _forget(
-    holdings: Table, count: int, store: int, users: Table, user_machines: Table, left: Table, free: Table
+    since: Table,
+    until: Table,
+    held: Table,
+    holder: Table,
+    row: int,
+    count: int,
+    store: int,
+    users: Table,
+    user_machines: Table,
+    left: Table,
+    free: Table,
+    lane: int,
 ) -> int:
     """Let go of holdings that are over before any machine that still needs the store can begin again; how many stay."""
-    since = math.inf
+    begins = math.inf
     for n in range(users[store, 0], users[store, 1]):
         if left[n] > 0:
-            freed = free[user_machines[n, 0]]
-            since = freed if freed < since else since
+            freed = free[user_machines[n, 0], lane]
+            begins = freed if freed < begins else begins
     kept = 0
     for n in range(count):
-        for m in range(4):
-            holdings[store, kept, m] = holdings[store, n, m]
-        kept += 1 if holdings[store, kept, 1] > since else 0
+        since[row, kept] = since[row, n]
+        until[row, kept] = until[row, n]
+        held[row, kept] = held[row, n]
+        holder[row, kept] = holder[row, n]
+        kept += 1 if until[row, kept] > begins else 0
     return kept
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _hold(holdings: Table, counts: Table, store: int, since: float, until: float, units: float, operation: int) -> None:
-    """Enter a holding."""
-    count = counts[store]
-    if until > since and count < holdings.shape[1]:
-        holdings[store, count, 0] = since
-        holdings[store, count, 1] = until
-        holdings[store, count, 2] = units
-        holdings[store, count, 3] = operation
-        counts[store] = count + 1
+def _hold(
+    since: Table,
+    until: Table,
+    held: Table,
+    holder: Table,
+    counts: Table,
+    row: int,
+    a: float,
+    b: float,
+    units: float,
+    k: int,
+) -> None:
+    """Enter a holding from minute a to minute b."""
+    count = counts[row]
+    if b > a and count < since.shape[1]:
+        since[row, count] = a
+        until[row, count] = b
+        held[row, count] = units
+        holder[row, count] = k
+        counts[row] = count + 1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def replay(
     whole: Table,
     figures: Table,
@@ -248,8 +303,8 @@ def replay(
     shares: Table,
     goods_of: Table,
     goods: Table,
-    held: Table,
-    held_figures: Table,
+    needed: Table,
+    needed_figures: Table,
     crews: Table,
     crew_figures: Table,
     capacity: Table,
@@ -263,6 +318,7 @@ def replay(
     target_ends: Table,
     target_lags: Table,
     target_goods: Table,
+    order: Table,
     seed: int,
     first: int,
     finish: Table,
@@ -274,178 +330,241 @@ def replay(
 ) -> None:
     """Replays `first`, `first + 1`, … : one row of `finish` each. See `model.Model` for the arrays.
 
+    order           operations as they are gone through: each behind all it waits for
     waits_broken    for each operation, how often its longest wait was outrun; added to
-    starts, ends    each operation of each replay; no rows where they are not wanted
+    starts, ends    each operation of each replay; None where they are not wanted
     causes          as these: what each operation waited for last: an operation, BY_PLAN or BY_GOODS
-    planned_starts  where not empty, each operation waits for its own, and `figures` is told of it where it could
-                    have started earlier
+    planned_starts  where neither None nor empty, each operation waits for its own, and `figures` is told of it
+                    where it could have started earlier
     """
     operations = whole.shape[0]
     machines = stops.shape[0]
     stores = capacity.shape[0]
-    free: Table = np.empty(machines, np.float64)
+    states: Table = np.empty(LANES, np.uint64)
+    found: Table = np.empty(LANES, np.float64)
+    minutes: Table = np.empty(LANES, np.float64)
+    start: Table = np.empty(LANES, np.float64)
+    no_sooner: Table = np.empty(LANES, np.float64)
+    cause: Table = np.empty(LANES, np.int64)
+    free: Table = np.empty((machines, LANES), np.float64)
     last_on: Table = np.empty(machines, np.int64)
-    stretch_of: Table = np.empty(calendars.shape[0], np.int64)
-    until_stop: Table = np.empty(machines, np.float64)
-    state_of: Table = np.empty(machines, np.uint64)
-    start_at: Table = np.empty(operations, np.float64)
-    end_at: Table = np.empty(operations, np.float64)
-    arrived: Table = np.empty(goods.shape[0], np.float64)
-    cause_at: Table = np.empty(operations, np.int64)
+    stretch_of: Table = np.empty((calendars.shape[0], LANES), np.int64)
+    until_stop: Table = np.empty((machines, LANES), np.float64)
+    state_of: Table = np.empty((machines, LANES), np.uint64)
+    start_at: Table = np.empty((operations, LANES), np.float64)
+    end_at: Table = np.empty((operations, LANES), np.float64)
+    cause_at: Table = np.empty((operations, LANES), np.int64)
+    arrived: Table = np.empty((goods.shape[0], LANES), np.float64)
     left: Table = np.empty(user_machines.shape[0], np.int64)
-    holdings: Table = np.empty((stores, 4 * (held.shape[0] + crews.shape[0]) + 64, 4), np.float64)
-    counts: Table = np.empty(stores, np.int64)
+    most = 4 * (needed.shape[0] + crews.shape[0]) + 64
+    since: Table = np.empty((stores * LANES, most), np.float64)
+    until: Table = np.empty((stores * LANES, most), np.float64)
+    held: Table = np.empty((stores * LANES, most), np.float64)
+    holder: Table = np.empty((stores * LANES, most), np.int64)
+    counts: Table = np.empty(stores * LANES, np.int64)
+    limits: Table = np.empty(stores * LANES, np.int64)
     table: Table = tabled(spreads)
-    for row in range(finish.shape[0]):
-        state = _started(seed, first + row)
+    for row in range(0, finish.shape[0], LANES):
+        lanes = min(LANES, finish.shape[0] - row)
+        for lane in range(LANES):
+            states[lane] = _started(seed, first + row + lane)
         for machine in range(machines):
-            free[machine] = 0.0
             last_on[machine] = BY_PLAN
-            if stops[machine, 0] > 0.0:
-                own = _stepped(_mixed(state + np.uint64(machine + 1) * np.uint64(0x9E3779B97F4A7C15)) | np.uint64(1))
-                until_stop[machine] = quick(spreads, table, np.int64(stops[machine, 1]), own)
-                state_of[machine] = own
+            for lane in range(LANES):
+                free[machine, lane] = 0.0
+                if stops[machine, 0] > 0.0:
+                    own = states[lane] + np.uint64(machine + 1) * np.uint64(0x9E3779B97F4A7C15)
+                    own = _stepped(_mixed(own) | np.uint64(1))
+                    until_stop[machine, lane] = quick(spreads, table, np.int64(stops[machine, 1]), own)
+                    state_of[machine, lane] = own
         for number in range(calendars.shape[0]):
-            stretch_of[number] = calendars[number, 0]
+            for lane in range(LANES):
+                stretch_of[number, lane] = calendars[number, 0]
         for n in range(user_machines.shape[0]):
             left[n] = user_machines[n, 1]
-        for store in range(stores):
-            counts[store] = 0
+        for n in range(stores * LANES):
+            counts[n] = 0
+            limits[n] = MANY_HELD
         for k in range(goods.shape[0]):
-            arrived[k] = goods[k, 0]
             if goods[k, 1] >= 0.0:
-                state = _stepped(state)
-                arrived[k] = max(0.0, arrived[k] + quick(spreads, table, np.int64(goods[k, 1]), state))
-        for k in range(operations):
+                draw(spreads, table, np.int64(goods[k, 1]), states, found)
+                for lane in range(LANES):
+                    arrived[k, lane] = max(0.0, goods[k, 0] + found[lane])
+            else:
+                for lane in range(LANES):
+                    arrived[k, lane] = goods[k, 0]
+        for place in range(operations):
+            k = order[place]
             leader = whole[k, LEADER]
             if leader >= 0:
-                start_at[k] = start_at[leader]
-                end_at[k] = end_at[leader]
-                cause_at[k] = cause_at[leader]
+                for lane in range(LANES):
+                    start_at[k, lane] = start_at[leader, lane]
+                    end_at[k, lane] = end_at[leader, lane]
+                if causes is not None:
+                    for lane in range(LANES):
+                        cause_at[k, lane] = cause_at[leader, lane]
             else:
                 machine = whole[k, MACHINE]
                 planned = figures[k, MINUTES]
                 pauses = whole[k, PAUSES]
-                minutes = planned
+                changeover = figures[k, CHANGEOVER]
+                earliest = figures[k, NOT_BEFORE]
+                for lane in range(LANES):
+                    minutes[lane] = planned
+                    start[lane] = earliest
+                    no_sooner[lane] = 0.0
+                    cause[lane] = BY_PLAN
                 if whole[k, TIME_SPREAD] >= 0:
-                    state = _stepped(state)
-                    minutes *= quick(spreads, table, whole[k, TIME_SPREAD], state)
+                    draw(spreads, table, whole[k, TIME_SPREAD], states, found)
+                    for lane in range(LANES):
+                        minutes[lane] *= found[lane]
                 if whole[k, YIELD_SPREAD] >= 0:
-                    state = _stepped(state)
-                    minutes *= max(1.0, figures[k, GOOD_SHARE] / quick(spreads, table, whole[k, YIELD_SPREAD], state))
+                    draw(spreads, table, whole[k, YIELD_SPREAD], states, found)
+                    for lane in range(LANES):
+                        minutes[lane] *= max(1.0, figures[k, GOOD_SHARE] / found[lane])
                 if stops[machine, 0] > 0.0:
-                    until_stop[machine] -= minutes
-                    while until_stop[machine] < 0.0:
-                        own = _stepped(state_of[machine])
-                        minutes += quick(spreads, table, np.int64(stops[machine, 2]), own)
-                        own = _stepped(own)
-                        until_stop[machine] += quick(spreads, table, np.int64(stops[machine, 1]), own)
-                        state_of[machine] = own
-                start = figures[k, NOT_BEFORE]
-                cause = BY_PLAN
+                    stopped = False
+                    for lane in range(LANES):
+                        until_stop[machine, lane] -= minutes[lane]
+                        stopped |= until_stop[machine, lane] < 0.0
+                    if stopped:
+                        for lane in range(LANES):
+                            while until_stop[machine, lane] < 0.0:
+                                own = _stepped(state_of[machine, lane])
+                                minutes[lane] += quick(spreads, table, np.int64(stops[machine, 2]), own)
+                                own = _stepped(own)
+                                until_stop[machine, lane] += quick(spreads, table, np.int64(stops[machine, 1]), own)
+                                state_of[machine, lane] = own
                 for n in range(whole[k, BEFORE_FROM], whole[k, BEFORE_TO]):
                     other = before[n]
-                    ready = start_at[other] + shares[n] * (end_at[other] - start_at[other]) + lags[n]
-                    later = ready > start
-                    cause = other if later else cause
-                    start = ready if later else start
+                    for lane in range(LANES):
+                        handed_on = end_at[other, lane]
+                        if shares[n] != 1.0:
+                            handed_on = start_at[other, lane] + shares[n] * (handed_on - start_at[other, lane])
+                        ready = handed_on + lags[n]
+                        if causes is not None and ready > start[lane]:
+                            cause[lane] = other
+                        start[lane] = max(start[lane], ready)
                 for n in range(whole[k, GOODS_FROM], whole[k, GOODS_TO]):
-                    if arrived[goods_of[n]] > start:
-                        start = arrived[goods_of[n]]
-                        cause = BY_GOODS
-                ready = free[machine] + figures[k, CHANGEOVER]
-                other = last_on[machine]
-                later = ready > start
-                cause = other if later else cause
-                start = ready if later else start
-                own_calendar = whole[k, CALENDAR]
-                last = calendars[own_calendar, 1]
-                no_sooner = 0.0
+                    for lane in range(LANES):
+                        ready = arrived[goods_of[n], lane]
+                        if causes is not None and ready > start[lane]:
+                            cause[lane] = BY_GOODS
+                        start[lane] = max(start[lane], ready)
+                for lane in range(LANES):
+                    ready = free[machine, lane] + changeover
+                    if causes is not None and ready > start[lane]:
+                        cause[lane] = last_on[machine]
+                    start[lane] = max(start[lane], ready)
                 if figures[k, LAST_SHARE] >= 0.0:
                     other = before[whole[k, BEFORE_FROM]]
-                    no_sooner = end_at[other] + lags[whole[k, BEFORE_FROM]] + figures[k, LAST_SHARE]
-                start, stretch = _start(calendar, stretch_of[own_calendar], last, start, planned, pauses)
-                end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-                end = no_sooner if no_sooner > end else end
-                hold_from = whole[k, HELD_FROM]
-                hold_to = whole[k, HELD_TO]
+                    for lane in range(LANES):
+                        no_sooner[lane] = end_at[other, lane] + lags[whole[k, BEFORE_FROM]] + figures[k, LAST_SHARE]
+                own_calendar = whole[k, CALENDAR]
+                need_from = whole[k, NEED_FROM]
+                need_to = whole[k, NEED_TO]
                 crew_from = whole[k, CREWS_FROM]
                 crew_to = whole[k, CREWS_TO]
-                changeover = figures[k, CHANGEOVER]
-                settled = hold_to == hold_from and crew_to == crew_from
-                while not settled:
-                    try_at = start
-                    for h in range(hold_from, hold_to):
-                        if try_at == start:
-                            store = held[h, 0]
-                            try_at = _room(
-                                holdings,
-                                store,
-                                counts[store],
-                                capacity[store],
-                                held_figures[h, 0],
-                                start,
-                                end + held_figures[h, 1],
+                for h in range(need_from, need_to):
+                    left[needed[h, 1]] -= 1
+                for h in range(crew_from, crew_to):
+                    left[crews[h, 1]] -= 1
+                for lane in range(LANES):
+                    at, end, stretch, stretch_after = _run(
+                        calendar,
+                        stretch_of[own_calendar, lane],
+                        start[lane],
+                        planned,
+                        minutes[lane],
+                        pauses,
+                        no_sooner[lane],
+                    )
+                    settled = need_to == need_from and crew_to == crew_from
+                    while not settled:
+                        try_at = at
+                        for h in range(need_from, need_to):
+                            if try_at == at:
+                                store = needed[h, 0]
+                                n = store * LANES + lane
+                                leaves = end + needed_figures[h, 1]
+                                units = needed_figures[h, 0]
+                                try_at = _room(since, until, held, n, counts[n], capacity[store], units, at, leaves)
+                                if causes is not None and try_at > at:
+                                    cause[lane] = _holder(until, holder, n, counts[n], try_at, cause[lane])
+                        for h in range(crew_from, crew_to):
+                            crew = crews[h, 0]
+                            n = crew * LANES + lane
+                            people = crew_figures[h]
+                            if try_at == at and crews[h, 2] > 0 and changeover > 0.0:
+                                a = at - changeover
+                                later = _room(since, until, held, n, counts[n], capacity[crew], people, a, at)
+                                try_at = later + changeover if later > a else try_at
+                                if causes is not None and later > a:
+                                    cause[lane] = _holder(until, holder, n, counts[n], later, cause[lane])
+                            for part in range(stretch, stretch_after + 1):
+                                if try_at == at:
+                                    a, b = _within(calendar, part, at, end, part == stretch_after)
+                                    later = _room(since, until, held, n, counts[n], capacity[crew], people, a, b)
+                                    try_at = later if later > a else try_at
+                                    if causes is not None and later > a:
+                                        cause[lane] = _holder(until, holder, n, counts[n], later, cause[lane])
+                        settled = try_at == at
+                        if not settled:
+                            at, end, stretch, stretch_after = _run(
+                                calendar, stretch, try_at, planned, minutes[lane], pauses, no_sooner[lane]
                             )
-                            cause = _holder(holdings, store, counts[store], try_at, cause) if try_at > start else cause
+                    if planned_starts is not None and planned_starts.shape[0] > 0 and at < planned_starts[k] - 1e-6:
+                        figures[k, NOT_BEFORE] = planned_starts[k]
+                        at, end, stretch, stretch_after = _run(
+                            calendar, stretch, planned_starts[k], planned, minutes[lane], pauses, no_sooner[lane]
+                        )
+                    free[machine, lane] = end
+                    stretch_of[own_calendar, lane] = stretch_after
+                    start_at[k, lane] = at
+                    end_at[k, lane] = end
+                    for h in range(need_from, need_to):
+                        store = needed[h, 0]
+                        n = store * LANES + lane
+                        if counts[n] >= limits[n]:
+                            counts[n] = _forget(
+                                since, until, held, holder, n, counts[n], store, users, user_machines, left, free, lane
+                            )
+                            limits[n] = max(MANY_HELD, 2 * counts[n])
+                        leaves = end + needed_figures[h, 1]
+                        _hold(since, until, held, holder, counts, n, at, leaves, needed_figures[h, 0], k)
                     for h in range(crew_from, crew_to):
                         crew = crews[h, 0]
-                        people = crew_figures[h]
-                        if try_at == start and crews[h, 2] > 0 and changeover > 0.0:
-                            since = start - changeover
-                            found = _room(holdings, crew, counts[crew], capacity[crew], people, since, start)
-                            try_at = found + changeover if found > since else try_at
-                            cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
-                        for n in range(stretch, stretch_after + 1):
-                            if try_at == start:
-                                since, until = _within(calendar, n, last, start, end, n == stretch_after)
-                                found = _room(holdings, crew, counts[crew], capacity[crew], people, since, until)
-                                try_at = found if found > since else try_at
-                                cause = _holder(holdings, crew, counts[crew], found, cause) if found > since else cause
-                    settled = try_at == start
-                    if not settled:
-                        start, stretch = _start(calendar, stretch, last, try_at, planned, pauses)
-                        end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-                        end = no_sooner if no_sooner > end else end
-                if planned_starts.shape[0] > 0 and start < planned_starts[k] - 1e-6:
-                    figures[k, NOT_BEFORE] = planned_starts[k]
-                    start, stretch = _start(calendar, stretch, last, planned_starts[k], planned, pauses)
-                    end, stretch_after = _end(calendar, stretch, last, start, minutes, pauses)
-                    end = no_sooner if no_sooner > end else end
-                free[machine] = end
-                for h in range(hold_from, hold_to):
-                    store = held[h, 0]
-                    left[held[h, 1]] -= 1
-                    if counts[store] >= MANY_HELD:
-                        counts[store] = _forget(holdings, counts[store], store, users, user_machines, left, free)
-                    _hold(holdings, counts, store, start, end + held_figures[h, 1], held_figures[h, 0], k)
-                for h in range(crew_from, crew_to):
-                    crew = crews[h, 0]
-                    left[crews[h, 1]] -= 1
-                    if counts[crew] >= MANY_HELD:
-                        counts[crew] = _forget(holdings, counts[crew], crew, users, user_machines, left, free)
-                    if crews[h, 2] > 0 and changeover > 0.0:
-                        _hold(holdings, counts, crew, start - changeover, start, crew_figures[h], k)
-                    for n in range(stretch, stretch_after + 1):
-                        since, until = _within(calendar, n, last, start, end, n == stretch_after)
-                        _hold(holdings, counts, crew, since, until, crew_figures[h], k)
+                        n = crew * LANES + lane
+                        if counts[n] >= limits[n]:
+                            counts[n] = _forget(
+                                since, until, held, holder, n, counts[n], crew, users, user_machines, left, free, lane
+                            )
+                            limits[n] = max(MANY_HELD, 2 * counts[n])
+                        if crews[h, 2] > 0 and changeover > 0.0:
+                            _hold(since, until, held, holder, counts, n, at - changeover, at, crew_figures[h], k)
+                        for part in range(stretch, stretch_after + 1):
+                            a, b = _within(calendar, part, at, end, part == stretch_after)
+                            _hold(since, until, held, holder, counts, n, a, b, crew_figures[h], k)
                 last_on[machine] = k
-                stretch_of[own_calendar] = stretch_after
-                start_at[k] = start
-                end_at[k] = end
-                cause_at[k] = cause
+                if causes is not None:
+                    for lane in range(LANES):
+                        cause_at[k, lane] = cause[lane]
             # the longest wait stands with the operation that follows it
             longest = figures[k, LONGEST_WAIT]
-            if longest >= 0.0 and start_at[k] > end_at[before[whole[k, BEFORE_FROM]]] + longest + 1e-6:
-                waits_broken[k] += 1
-            if causes.shape[0] > 0:
-                causes[row, k] = cause_at[k]
-                starts[row, k] = start_at[k]
-                ends[row, k] = end_at[k]
+            if longest >= 0.0:
+                other = before[whole[k, BEFORE_FROM]]
+                for lane in range(lanes):
+                    waits_broken[k] += 1 if start_at[k, lane] > end_at[other, lane] + longest + 1e-6 else 0
+            if causes is not None:
+                for lane in range(lanes):
+                    causes[row + lane, k] = cause_at[k, lane]
+                    starts[row + lane, k] = start_at[k, lane]
+                    ends[row + lane, k] = end_at[k, lane]
         for target in range(targets.shape[0]):
-            latest = 0.0
-            for n in range(targets[target, 0], targets[target, 1]):
-                latest = max(latest, end_at[target_ends[n]] + target_lags[n])
-            for n in range(targets[target, 2], targets[target, 3]):
-                latest = max(latest, arrived[target_goods[n]])
-            finish[row, target] = latest
+            for lane in range(lanes):
+                latest = 0.0
+                for n in range(targets[target, 0], targets[target, 1]):
+                    latest = max(latest, end_at[target_ends[n], lane] + target_lags[n])
+                for n in range(targets[target, 2], targets[target, 3]):
+                    latest = max(latest, arrived[target_goods[n], lane])
+                finish[row + lane, target] = latest

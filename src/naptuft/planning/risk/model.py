@@ -231,6 +231,8 @@ class _Ways:
                 opened = shared(opened, self.problem.crews[crew].open)
             self.opened.append(None if opened is None else tuple(opened))
             rows = [(0.0, float("inf"))] if opened is None else [(float(a), float(b)) for a, b in opened]
+            # beyond the last stretch work goes on without closing
+            rows.append((rows[-1][1] if rows else 0.0, float("inf")))
             self.bounds.append((len(self.stretches), len(self.stretches) + len(rows)))
             self.stretches += rows
             self.known[key] = len(self.known)
@@ -336,7 +338,7 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         operation = job.operations[placed.index]
         group = group_of[k]
         whole[k, floor.BEFORE_FROM], whole[k, floor.GOODS_FROM] = len(before), len(goods_of)
-        whole[k, floor.HELD_FROM], whole[k, floor.CREWS_FROM] = len(held), len(crews)
+        whole[k, floor.NEED_FROM], whole[k, floor.CREWS_FROM] = len(held), len(crews)
         earliest = waits(k)
         whole[k, floor.LEADER] = group[0] if group[0] != k else -1
         if group[0] == k:
@@ -352,7 +354,7 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
                     crews.append((crew, users.use(crew, placed.machine), int(need.changeover)))
                     crew_figures.append(need.people)
         whole[k, floor.BEFORE_TO], whole[k, floor.GOODS_TO] = len(before), len(goods_of)
-        whole[k, floor.HELD_TO], whole[k, floor.CREWS_TO] = len(held), len(crews)
+        whole[k, floor.NEED_TO], whole[k, floor.CREWS_TO] = len(held), len(crews)
         whole[k, floor.MACHINE] = placed.machine
         whole[k, floor.CALENDAR] = ways.number(placed.machine, operation.needs)
         whole[k, floor.PAUSES] = operation.pauses
@@ -411,4 +413,5 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         integers(ends),
         numbers(end_lags),
         integers(arrivals),
+        np.arange(len(sequence), dtype=np.int64),
     )

@@ -74,9 +74,12 @@ def _replayed(
     operations, targets = arrays[0].shape[0], arrays[TARGETS].shape[0]
     finish = np.empty((count, targets), np.float64)
     broken = np.zeros(operations, np.int64)
-    starts, ends = np.empty((kept, operations), np.float64), np.empty((kept, operations), np.float64)
-    causes = np.empty((kept, operations), np.int64)
-    replay(*arrays, seed, first, finish, broken, starts, ends, causes, np.empty(0) if planned is None else planned)
+    starts = ends = causes = None
+    if kept:
+        starts, ends = np.empty((kept, operations), np.float64), np.empty((kept, operations), np.float64)
+        causes = np.empty((kept, operations), np.int64)
+        planned = np.empty(0) if planned is None else planned
+    replay(*arrays, seed, first, finish, broken, starts, ends, causes, planned)
     return finish, broken, starts, ends, causes
 
 
