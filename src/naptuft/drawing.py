@@ -22,6 +22,7 @@ class Drawing:
     width   width of the finished picture on paper [mm]; the scale follows from what is drawn
     title   read out by screen readers and shown on hover
     bar     False leaves the scale bar out, where what is drawn has no size
+    margin  left free around what is drawn, for words and dimension lines [mm]
 
     >>> drawing = Drawing("a square of 10 mm", width=40)
     >>> drawing.rectangle(0, 0, 10, 10)
@@ -30,8 +31,17 @@ class Drawing:
     True
     """
 
-    def __init__(self, title: str, width: float = 170.0, height: float | None = None, *, bar: bool = True):
+    def __init__(
+        self,
+        title: str,
+        width: float = 170.0,
+        height: float | None = None,
+        *,
+        bar: bool = True,
+        margin: float = 16.0,
+    ):
         self.title = title
+        self.margin = margin
         self.bar = bar
         self.width = width
         self.height = height
@@ -119,7 +129,7 @@ class Drawing:
         """The finished drawing as SVG text, with a scale bar unless it has none."""
         left, top, right, bottom = self._box
         span_x, span_y = max(right - left, 1e-9), max(bottom - top, 1e-9)
-        margin = 16.0
+        margin = self.margin
         scale = (self.width - 2 * margin) / span_x
         if self.height is not None:
             scale = min(scale, (self.height - 2 * margin - 6) / span_y)

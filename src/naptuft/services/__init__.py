@@ -2,10 +2,13 @@
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
+from naptuft.services.capacity import chain, designs_of, machine_hours, needs_at_rate, rough_load, what_if
 from naptuft.services.designs import SHEETS, blend_today, design_paper, find_sheet, what_matters, write_design
 from naptuft.services.floor import (
     assess_risk,
     change_plan,
+    happened,
+    odds_by_steps,
     promise,
     read_happened,
     read_plan,
@@ -31,14 +34,20 @@ __all__ = [
     "Progress",
     "assess_risk",
     "blend_today",
+    "chain",
     "change_plan",
     "check_book",
     "demo_book",
     "design_paper",
+    "designs_of",
     "find_calculation",
     "find_sheet",
+    "happened",
+    "machine_hours",
     "margins",
     "material_plan",
+    "needs_at_rate",
+    "odds_by_steps",
     "plan_book",
     "plan_schema",
     "plan_text",
@@ -48,10 +57,12 @@ __all__ = [
     "read_plan",
     "reliefs",
     "risk_as_json",
+    "rough_load",
     "solve_cutting",
     "solve_schedule",
     "summary",
     "warm",
+    "what_if",
     "what_matters",
     "write_blank_book",
     "write_book",

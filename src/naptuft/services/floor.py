@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from naptuft.planning.risk.answer import RiskAnswer
 
 
+FIRST_REPLAYS = 200
+
+
 def read_plan(path: Path) -> Plan:
     """A plan from its plan.json, or from the folder it lies in. Raises FileError where there is none to read."""
     from naptuft.planning.plan_json import plan_from_json
@@ -46,6 +49,13 @@ def read_happened(path: Path) -> tuple[Happening, ...]:
         return read_happenings(path.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError) as error:
         raise FileError(Fault("happenings", str(path), "a CSV or JSON file", str(error))) from None
+
+
+def happened(text: str) -> tuple[Happening, ...]:
+    """What happened, from CSV or JSON text. Raises DesignError with every fault, each with its row."""
+    from naptuft.planning.replan import read_happenings
+
+    return read_happenings(text)
 
 
 def change_plan(
@@ -83,6 +93,48 @@ def assess_risk(
     from naptuft.planning.risk.of_plan import risk_of_plan
 
     return risk_of_plan(book, plan, replays, seed, threads, cluster, progress=progress)
+
+
+def odds_by_steps(
+    book: Book,
+    plan: Plan,
+    *,
+    replays: int = 2000,
+    seed: int = 1,
+    threads: int = 2,
+    progress: Callable[[str, float], None] | None = None,
+    offer: Callable[[RiskAnswer], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> RiskAnswer:
+    """The odds of a plan, each better answer offered as it is found: few replays, all of them, then what buffers buy.
+
+    stop  True ends with the last answer offered; the first is always waited for
+    Raises DesignError as `assess_risk`.
+    """
+    from naptuft.planning.risk.answer import assess
+    from naptuft.planning.risk.of_plan import model_of_plan
+
+    model = model_of_plan(book, plan)
+    answer = assess(model, min(FIRST_REPLAYS, replays), seed, threads, buffers=False)
+
+    def told(what: str, done: float) -> None:
+        if stop is not None and stop():
+            raise _StoppedError
+        if progress is not None:
+            progress(what, done)
+
+    try:
+        for buffers in (False, True):
+            if offer is not None:
+                offer(answer)
+            answer = assess(model, replays, seed, threads, buffers=buffers, progress=told)
+    except _StoppedError:
+        pass
+    return answer
+
+
+class _StoppedError(Exception):
+    """Somebody asked to stop."""
 
 
 def reliefs(

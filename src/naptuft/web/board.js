@@ -346,6 +346,7 @@ export default {
         pen.fillStyle = apart ? ink.pale : ink.rule;
         pen.fillRect(s.gutter, Math.round(this.y(row)), s.plot, apart ? 1 : 0.7);
       });
+      this.drawMoved(pen);
       for (let row = 0; row < s.rows.length; row += 1) {
         const y = this.y(row);
         if (y > bottom || y + s.row < HEAD) continue;
@@ -356,6 +357,29 @@ export default {
       this.drawHead(pen);
       this.drawGutter(pen, bottom);
       this.drawStrip(pen);
+    },
+    drawMoved(pen) {
+      // Where an operation was before the plan was changed: a broken outline, joined to where it is now.
+      const s = this.s;
+      const ink = this.inks();
+      const tall = Math.round(s.row) - 6;
+      for (const [number, machine, start, end] of s.data.moved) {
+        const now = s.data.operations[number];
+        const [left, right] = [this.x(start), this.x(end)];
+        const [top, to] = [Math.round(this.y(machine)) + 3, this.x(now[START])];
+        if (Math.max(right, to) < s.gutter || Math.min(left, to) > s.width) continue;
+        pen.lineWidth = 1.4;
+        pen.strokeStyle = ink.accent;
+        pen.setLineDash([4, 3]);
+        pen.strokeRect(left + 0.5, top + 0.5, Math.max(2, right - left) - 1, tall - 1);
+        pen.setLineDash([]);
+        pen.lineWidth = 0.9;
+        pen.strokeStyle = ink.pale;
+        pen.beginPath();
+        pen.moveTo(left, top + tall + 1);
+        pen.lineTo(to, this.y(now[MACHINE]) + s.row - 2);
+        pen.stroke();
+      }
     },
     uprights(pen, top, bottom) {
       const s = this.s;

@@ -33,10 +33,11 @@ class Board(ui.element, component="board.js"):
         self.run_method("show", work_order)
 
 
-def board_data(book: Book, plan: Plan) -> dict[str, Any]:
+def board_data(book: Book, plan: Plan, before: Plan | None = None) -> dict[str, Any]:
     """All the week board draws, in whole minutes from the start of the plan.
 
     Operations are lists: machine, start, end, changeover, wait, work order (index), step, name, run, reason.
+    Moved are those another plan before had elsewhere or at another time: operation (index), machine, start, end there.
     """
     begin = plan.start
 
@@ -51,6 +52,7 @@ def board_data(book: Book, plan: Plan) -> dict[str, Any]:
     busy: dict[str, int] = {}
     for operation in plan.operations:
         busy[operation.machine] = busy.get(operation.machine, 0) + operation.run_minutes + operation.changeover_minutes
+    was = {(each.work_order, each.step): each for each in before.operations} if before else {}
     rows = []
     for machine in machines:
         opened = open_stretches(book.shifts, book.closures, (machine.calendar, machine.code), begin, days)
@@ -101,6 +103,12 @@ def board_data(book: Book, plan: Plan) -> dict[str, Any]:
                 operation.earliest_start_reason,
             ]
             for operation in plan.operations
+        ],
+        "moved": [
+            [number, places[earlier.machine], minute(earlier.start), minute(earlier.end)]
+            for number, operation in enumerate(plan.operations)
+            if (earlier := was.get((operation.work_order, operation.step))) is not None
+            and (earlier.machine, earlier.start) != (operation.machine, operation.start)
         ],
         "racks": _racks(book, plan, minute),
         "closures": [

@@ -10,6 +10,7 @@ import datetime
 import tempfile
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -68,6 +69,34 @@ class Planning:
         return self._halt.is_set()
 
 
+@dataclass
+class Run(Planning):
+    """One piece of work on the plan of the desk, with its best answer so far.
+
+    asked    what was asked, in words
+    told     grows with every answer, so that an open page knows when to draw it anew
+    over     True once nothing better will come
+    """
+
+    stage: str = "reading the plan"
+    asked: str = ""
+    answer: Any = None
+    faults: tuple[Fault, ...] = ()
+    told: int = 0
+    over: bool = False
+
+    def at(self, stage: str, done: float) -> None:
+        """Tell where the work is."""
+        if stage != self.stage:
+            self.stage, self._stage_begun = stage, time.monotonic()
+        self.done = done
+
+    def offer(self, answer: Any, best: str = "") -> None:
+        """Tell the best answer so far."""
+        self.answer, self.best = answer, best or self.best
+        self.told += 1
+
+
 class Desk:
     """The book and the plan, and what is being done with them.
 
@@ -89,10 +118,14 @@ class Desk:
         self.plan_seconds = 0.0
         self.planning: Planning | None = None
         self.kept: dict[str, Any] = {}
+        self.runs: dict[str, Run] = {}
         self._lock = threading.Lock()
 
     def _changed(self) -> None:
         self.kept = {}
+        for run in self.runs.values():
+            run.stop()
+        self.runs = {}
         self.version += 1
 
     def lay(self, book: Book, name: str, file: bytes | None = None) -> None:
@@ -135,6 +168,36 @@ class Desk:
         self.plan_made = datetime.datetime.now().astimezone()
         self.planning = None
         self._changed()
+
+    def adopt(self, book: Book, plan: Plan, seconds: float) -> None:
+        """Keep a changed plan and the book it answers."""
+        with self._lock:
+            self.book, self.book_file = book, None
+            self.keep(plan, seconds)
+
+    def begin(self, name: str, asked: str, work: Callable[[Run], Any]) -> Run:
+        """Have a piece of work done in a thread of its own; answers with the one under way where there is one.
+
+        work  called with the run; what it returns is its last answer
+        """
+        with self._lock:
+            under_way = self.runs.get(name)
+            if under_way is not None and not under_way.over:
+                return under_way
+            run = self.runs[name] = Run(asked=asked)
+        threading.Thread(target=self._do, args=(run, work), daemon=True, name=name).start()
+        return run
+
+    def _do(self, run: Run, work: Callable[[Run], Any]) -> None:
+        run.faults = (BROKE_OFF,)
+        try:
+            run.offer(work(run))
+            run.faults = ()
+        except NaptuftError as error:
+            run.faults = error.faults
+        finally:
+            run.over = True
+            run.told += 1
 
     def begin_planning(self) -> Planning:
         """Plan the book on the desk in a thread of its own; answers with the run under way."""

@@ -79,6 +79,14 @@ def create_router(desk: Desk) -> APIRouter:
             desk.kept["board"] = json.dumps(board_data(desk.book, desk.plan), separators=(",", ":")).encode()
         return Response(desk.kept["board"], media_type="application/json", headers={"Cache-Control": "no-cache"})
 
+    @router.get("/board/changed")
+    def give_changed_board() -> Response:
+        run = desk.runs.get("changes")
+        if run is None or run.answer is None or desk.plan is None:
+            raise HTTPException(404, "no plan was changed")
+        told = board_data(run.answer.book, run.answer.plan, desk.plan)
+        return Response(json.dumps(told, separators=(",", ":")).encode(), media_type="application/json")
+
     return router
 
 

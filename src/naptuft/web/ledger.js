@@ -1,4 +1,4 @@
-// A ruled table. Rows are {k: key, c: cells}; a cell is words, or {t: words, v: value, u: unit, s: state, h: link, b: below}.
+// A ruled table. Rows are {k: key, c: cells}; a cell is words, or {t: words, v: value, u: unit, s: state, h: link, b: below, d: drawing}.
 const MANY = 60; // more rows than this are drawn only where they are seen
 
 const words = (cell) => (typeof cell === "string" ? cell : cell.t);
@@ -28,7 +28,7 @@ export default {
           <thead>
             <tr>
               <th v-for="(column, at) in columns" scope="col" :class="column.kind" :aria-sort="sorted(at)">
-                <button type="button" :data-mark="'sort-' + column.name" @click="sort(at)">{{ column.label }}<span class="way" v-if="by === at">{{ down ? "↓" : "↑" }}</span></button>
+                <button type="button" :data-mark="'sort-' + column.name" @click="sort(at)">{{ column.label }}<span class="way" v-if="by === at">{{ down ? "↓" : "↑" }}</span></button><span v-if="column.head" class="strip-head" aria-hidden="true" v-html="column.head"></span>
               </th>
             </tr>
             <tr v-if="filtering" class="filters">
@@ -41,7 +41,8 @@ export default {
               <td v-for="(cell, across) in row.c" role="gridcell" :class="[columns[across].kind, { small: columns[across].small, chosen: chosen(first + down, across) }]"
                   :data-r="first + down" :data-c="across" :tabindex="here(first + down, across) ? 0 : -1" :title="plain(cell)"
                   @mousedown="press($event, first + down, across)" @mouseenter="drag($event, first + down, across)" @focus="rest($event, cell, first + down, across)" @blur="read('')"><span
-                  v-if="cell.s" :class="['state', cell.s.replace(' ', '-')]"><svg class="mark" viewBox="0 0 12 12" aria-hidden="true" v-html="shapes[cell.s]"></svg>{{ cell.t }}</span><a
+                  v-if="cell.s" :class="['state', cell.s.replace(' ', '-')]"><svg class="mark" viewBox="0 0 12 12" aria-hidden="true" v-html="shapes[cell.s]"></svg>{{ cell.t }}</span><span
+                  v-else-if="cell.d" class="strip" v-html="cell.d"></span><a
                   v-else-if="cell.h" :href="cell.h" tabindex="-1">{{ cell.t }}</a><span v-else class="words">{{ text(cell) }}</span><span v-if="cell.u" class="unit">&#8201;{{ cell.u }}</span><span v-if="cell.b" class="below">{{ cell.b }}</span></td>
             </tr>
             <tr v-if="beneath" aria-hidden="true" class="gap"><td :colspan="columns.length" :style="{ height: beneath + 'px' }"></td></tr>

@@ -16,7 +16,8 @@ class Column:
     """One column.
 
     width   least width in pixels; what room is left is shared out in proportion
-    kind    text; number (right-aligned); state (a mark and words)
+    kind    text; number (right-aligned); state (a mark and words); strip (a drawing along one scale)
+    head    markup of the scale above the drawings
     """
 
     name: str
@@ -24,6 +25,7 @@ class Column:
     kind: str = "text"
     width: int = 60
     small: bool = False
+    head: str = ""
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Cell:
     unit   written in pale ink after the words
     state  one of the marks, for kind state
     href   where the words lead
+    drawn  markup shown in place of the words, which are still what is copied
     """
 
     words: str
@@ -42,6 +45,7 @@ class Cell:
     state: str = ""
     href: str = ""
     below: str = ""
+    drawn: str = ""
 
     def packed(self) -> Any:
         """As sent to the page: the bare words where nothing else is known."""
@@ -53,6 +57,7 @@ class Cell:
                 ("s", self.state),
                 ("h", self.href),
                 ("b", self.below),
+                ("d", self.drawn),
             )
             if fact not in (None, "")
         }
@@ -94,6 +99,7 @@ class Ledger(ui.element, component="ledger.js"):
                 "kind": c.kind,
                 "width": c.width,
                 "small": c.small,
+                "head": c.head,
             }
             for c in columns
         ]

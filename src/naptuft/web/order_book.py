@@ -166,7 +166,7 @@ class OrderBook:
         self.progress["stage"].set_content(
             f'<b>{escape(words)}</b> <span class="aside">{planning.seconds:.0f}{THIN}s</span>'
         )
-        self.progress["line"].set_content(_ruled_line(planning.done))
+        self.progress["line"].set_content(ruled_line(planning.done))
         self.progress["best"].set_content(f"best so far: {escape(planning.best)}" if planning.best else "no answer yet")
         passed = "".join(
             f"<li>{mark('right')}{escape(stage)}<span class='aside'> {seconds:.1f}{THIN}s</span></li>"
@@ -256,7 +256,8 @@ def quality_html(desk: Desk) -> str:
     )
 
 
-def _ruled_line(done: float) -> str:
+def ruled_line(done: float) -> str:
+    """How far a piece of work is, as a notch on a ruled line."""
     ticks = "".join(f'<path class="tick" d="M{at * 10} 18v{-8 if at % 5 == 0 else -4}"/>' for at in range(101))
     at = max(0.0, min(1.0, done)) * 1000
     return (
@@ -306,14 +307,15 @@ def _money_html(plan: Plan) -> str:
 def _busy_html(plan: Plan) -> str:
     busiest = sorted(plan.loads, key=lambda load: -load.share)[:5]
     rows = "".join(
-        f'<tr><th scope="row">{escape(load.name)}</th><td class="bar-cell">{_share_bar(load.share)}</td>'
+        f'<tr><th scope="row">{escape(load.name)}</th><td class="bar-cell">{share_bar(load.share)}</td>'
         f'<td class="number">{load.share * 100:.0f}<span class="unit">{THIN}%</span></td></tr>'
         for load in busiest
     )
     return f'<h3>Busiest work centres</h3><table class="figures"><tbody>{rows}</tbody></table>'
 
 
-def _share_bar(share: float) -> str:
+def share_bar(share: float) -> str:
+    """A share of a whole as a notch on a short ruled line."""
     at = min(1.0, share) * 100
     return (
         '<svg class="share" viewBox="0 0 104 12" preserveAspectRatio="none" aria-hidden="true">'
@@ -334,7 +336,8 @@ def _money(amount: Decimal | None) -> Cell:
     return Cell(money_words(amount), float(amount) if amount is not None else None)
 
 
-def _state_words(order: OrderOutcome) -> str:
+def state_words(order: OrderOutcome) -> str:
+    """The state of an order line with how late or how short it is."""
     if order.state == "late":
         return f"late {span_words(order.late_minutes)}"
     if order.state == "short":
@@ -356,7 +359,7 @@ def _orders_ledger(plan: Plan) -> Ledger:
                     Cell(count_words(order.quantity), order.quantity),
                     _when(order.due),
                     _when(order.finish),
-                    Cell(_state_words(order), rank, state=order.state),
+                    Cell(state_words(order), rank, state=order.state),
                     _money(order.value),
                     _money(order.cost),
                     order.reason,

@@ -72,7 +72,7 @@ def _draw(desk: Desk, book: Book, plan: Plan, first: str) -> None:
             if code in needs:
                 with detail:
                     press("close", "close-detail", lambda _: pick(""), kind="word-press close")
-                    named(markup(_detail(book, plan, needs[code])), "detail")
+                    named(markup(detail_html(book, plan, needs[code])), "detail")
 
         with ui.element("div").classes("ledger-side"):
             named(
@@ -130,7 +130,8 @@ def stock_graph(plan: Plan, need: MaterialNeed) -> str:
     return graph.svg()
 
 
-def _detail(book: Book, plan: Plan, need: MaterialNeed) -> str:
+def detail_html(book: Book, plan: Plan, need: MaterialNeed) -> str:
+    """One material: its stock drawn, the orders proposed for it, its lots, and each day."""
     state, words = _state(need)
     days = "".join(
         f"<tr><td>{day_words(day.day)}</td>"

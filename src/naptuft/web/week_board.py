@@ -8,6 +8,7 @@ from nicegui import ui
 
 from naptuft.planning.plan import Plan, WorkOrder
 from naptuft.web.board import Board
+from naptuft.web.board_sheets.layout import ways
 from naptuft.web.design_bench import product_address
 from naptuft.web.desk import Desk
 from naptuft.web.families import LOOKS, legend_html
@@ -18,6 +19,7 @@ KEYS: Keys = (
     ("← → ↑ ↓", "from operation to operation, with Shift pan"),
     ("+ −", "closer, wider"),
     ("0 w d s", "whole plan, week, day, shift"),
+    ("[ ]", "the sheet before, after"),
     ("Enter", "open the operation"),
     ("Esc", "close it"),
 )
@@ -39,7 +41,13 @@ def _draw(desk: Desk, plan: Plan, first: str) -> None:
     orders = {order.number: order for order in plan.work_orders}
     lines = {order.product_line for order in plan.work_orders}
     legend = legend_html([line for line in LOOKS if line in lines])
-    with sheet(desk, 5, keys=KEYS, notes=legend, whole=True), ui.element("div").classes("board-sheet") as frame:
+    with sheet(desk, 5, keys=KEYS, notes=legend, whole=True), ui.element("div").classes("beside-board"):
+        ways("/board")
+        _board(plan, orders, first)
+
+
+def _board(plan: Plan, orders: dict[str, WorkOrder], first: str) -> None:
+    with ui.element("div").classes("board-sheet") as frame:
 
         def pick(number: str) -> None:
             detail.clear()

@@ -66,6 +66,11 @@
       if (keys) keys.open = !keys.open;
     }
     if (event.key === "Escape") document.querySelector("details.keys[open]")?.removeAttribute("open");
+    if (event.key === "[" || event.key === "]") {
+      const ways = [...document.querySelectorAll(".ways a")];
+      const at = ways.findIndex((way) => way.hasAttribute("aria-current"));
+      if (ways.length) ways[(at + (event.key === "]" ? 1 : -1) + ways.length) % ways.length].click();
+    }
     if (/^[1-9]$/.test(event.key)) {
       const link = document.querySelector(`.index a[data-sheet="${event.key}"]`);
       if (link) { event.preventDefault(); link.click(); }

@@ -1,0 +1,1 @@
+"""The sheets beside the week board: odds, reasons, changes, promises, materials, capacity."""
