@@ -61,7 +61,7 @@ def cut_part(book: Book, plan: Plan, found: PlannedCutList) -> dict[str, Any]:
             *([{"name": "lot", "value": found.lot, "unit": ""}] if found.lot else []),
         ],
         "proof": _proof(found, stock),
-        "balance": f"Offcuts {_length(found.offcut_mm)} mm in all.",
+        "balance": f"Offcuts {_length(found.offcut_mm)} mm in all.{_together(found)}",
         "pieces": [
             {
                 "mark": mark,
@@ -90,6 +90,15 @@ def _proof(found: PlannedCutList, stock: str) -> str:
     if found.proven_optimal:
         return f"No cut list does with fewer {stock}: proven."
     return f"At least {found.lower_bound:,} {stock} are needed; this list takes {found.rolls:,}."
+
+
+def _together(found: PlannedCutList) -> str:
+    if found.piece_days == 0:
+        return ""
+    return (
+        f" Several due days are cut together: {found.rolls_apart - found.rolls:,} tubes fewer than day by day, "
+        f"for {found.piece_days:,} piece-days of waiting."
+    )
 
 
 def _alike(piece: CutPiece) -> CutPiece:

@@ -15,6 +15,7 @@ from functools import lru_cache
 from math import ceil
 
 from naptuft.book.model import Book, Lot, Part, Product
+from naptuft.planning.cut_together import Piece, Together, cut_together, prices_of
 from naptuft.planning.design import Designs, seconds_each, unit_need
 from naptuft.plant.calendar import Shift, open_stretches
 from naptuft.quantity import from_si
@@ -92,13 +93,15 @@ class Supply:
 
 @dataclass(frozen=True)
 class Explosion:
-    """Every batch, what it needs and whom it serves. `cut_lists` maps a cutting batch to its list."""
+    """Every batch, what it needs and whom it serves. `cut_lists` maps a cutting batch to its list, `together` to
+    why it is one list."""
 
     batches: tuple[Batch, ...]
     requirements: tuple[Requirement, ...]
     takings: tuple[Taking, ...]
     supplies: tuple[Supply, ...]
     cut_lists: Mapping[str, CutList]
+    together: Mapping[str, Together] = field(default_factory=dict)
 
     def serves(self) -> Mapping[str, Mapping[str, float]]:
         """For each batch, the order lines it ends up in and how much of its product goes to each."""
@@ -144,6 +147,7 @@ class _Explosion:
     takings: list[Taking] = field(default_factory=list)
     supplies: list[Supply] = field(default_factory=list)
     cut_lists: dict[str, CutList] = field(default_factory=dict)
+    together: dict[str, Together] = field(default_factory=dict)
     demands: dict[str, list[Demand]] = field(default_factory=lambda: defaultdict(list))
     pieces: dict[str, list[tuple[Demand, float]]] = field(default_factory=lambda: defaultdict(list))
 
@@ -317,13 +321,23 @@ def _ask(work: _Explosion, draft: _Draft, part: Part) -> None:
 
 
 def _cut(work: _Explosion, tube: Product) -> None:
-    """Joint cut lists over the refills due close together: each becomes one cutting batch that asks for tubes."""
+    """Joint cut lists over the refills best cut together: each becomes one cutting batch that asks for tubes."""
     settings = work.book.settings
     pieces = sorted(work.pieces[tube.code], key=lambda piece: (piece[0].due, piece[0].consumer))
     lengths = {demand.consumer: length for demand, length in pieces}
-    for group in _groups([demand for demand, _ in pieces], settings.group_days):
+    stock_length = work.designs[tube.code].result["core_length"]
+    in_tube = stock_length * len(pieces) / sum(length for _, length in pieces)
+    for together in cut_together(
+        stock_length,
+        [Piece(demand.consumer, length, round(demand.quantity), demand.due) for demand, length in pieces],
+        prices_of(work.book, work.designs, tube, in_tube),
+        longest_wait=settings.group_days,
+        kerf=settings.kerf,
+        end_trim=settings.end_trim,
+    ):
+        group = [demand for demand, _ in pieces if demand.consumer in together.consumers]
         answer = _listed(
-            work.designs[tube.code].result["core_length"],
+            stock_length,
             tuple(CutDemand(d.consumer, lengths[d.consumer], round(d.quantity)) for d in group),
             settings.kerf,
             settings.end_trim,
@@ -331,6 +345,7 @@ def _cut(work: _Explosion, tube: Product) -> None:
         )
         draft = _draft(work, tube, "cut", float(answer.rolls), float(answer.rolls), group)
         work.cut_lists[draft.key] = answer
+        work.together[draft.key] = together
         work.demands[tube.code].append(Demand(draft.key, False, draft.started, draft.begin))
 
 
@@ -394,6 +409,7 @@ def _numbered(work: _Explosion) -> Explosion:
         tuple(t if t.by_order else replace(t, consumer=number[t.consumer]) for t in work.takings),
         supplies,
         {number[key]: _renamed(answer, number) for key, answer in work.cut_lists.items()},
+        {number[key]: together for key, together in work.together.items()},
     )
 
 

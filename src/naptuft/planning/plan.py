@@ -201,6 +201,8 @@ class PlannedCutList:
     kind         tube: a joint list over several refills; coil: blanks from the lots allocated; sheet: trays
     rolls        stock pieces cut; proven_optimal when no fewer can do, lower_bound beside it
     lot          the coil or roll cut, where the list is for one lot; "" for tubes
+    rolls_apart  stock pieces if every due day were cut by itself; 0 where the question does not arise
+    piece_days   Σ pieces x days they wait because days are cut together
     """
 
     work_order: str
@@ -216,6 +218,8 @@ class PlannedCutList:
     proven_optimal: bool
     offcut_mm: float
     yield_share: float
+    rolls_apart: int = 0
+    piece_days: int = 0
 
 
 @dataclass(frozen=True)

@@ -255,6 +255,8 @@ MEANING: Mapping[str, Mapping[str, str]] = {
         "proven_optimal": "true when `rolls` equals the bound",
         "offcut_mm": "length left over in all [mm]",
         "yield_share": "share of the stock length that ends in pieces wanted, 0 to 1",
+        "rolls_apart": "stock pieces if every due day were cut by itself; 0: not asked",
+        "piece_days": "pieces times the days they wait because several due days are cut together",
     },
     "CutPattern": {
         "": "one way to cut a stock piece",

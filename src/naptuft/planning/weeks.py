@@ -12,6 +12,7 @@ from decimal import Decimal
 from naptuft.book.model import Book
 from naptuft.brush.blend import Blend
 from naptuft.planning.allocate import Allocated, allocate
+from naptuft.planning.cut_together import Together
 from naptuft.planning.design import Designs, design_products
 from naptuft.planning.explode import Explosion, explode
 from naptuft.planning.outcome import late_words, order_outcomes, work_orders_of
@@ -273,7 +274,14 @@ def cut_lists_of(
     """Every cut list as the plan holds it: tubes to their joint lists, coils into blanks."""
     batches = {batch.number: batch for batch in explosion.batches}
     tubes = [
-        _tube_list(book, number, batches[number].product, answer, {b.number: b.product for b in explosion.batches})
+        _tube_list(
+            book,
+            number,
+            batches[number].product,
+            answer,
+            {b.number: b.product for b in explosion.batches},
+            explosion.together.get(number),
+        )
         for number, answer in sorted(explosion.cut_lists.items())
     ]
     coils = []
@@ -303,7 +311,9 @@ def cut_lists_of(
     return tuple(tubes + coils)
 
 
-def _tube_list(book: Book, number: str, product: str, answer: CutList, made: Mapping[str, str]) -> PlannedCutList:
+def _tube_list(
+    book: Book, number: str, product: str, answer: CutList, made: Mapping[str, str], together: Together | None
+) -> PlannedCutList:
     settings = book.settings
     patterns = tuple(
         CutPattern(
@@ -329,4 +339,6 @@ def _tube_list(book: Book, number: str, product: str, answer: CutList, made: Map
         answer.proven_optimal,
         sum(pattern.count * pattern.offcut_mm for pattern in patterns),
         used / whole if whole else 0.0,
+        together.apart if together is not None else 0,
+        together.piece_days if together is not None else 0,
     )

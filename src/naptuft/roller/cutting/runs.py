@@ -69,14 +69,19 @@ class Run:
 class Runs:
     """The cheapest way to part due dates into runs.
 
-    cost   stock and waiting; bound: least cost proven
-    apart  stock pieces when every date is cut by itself
+    cost          stock, setting up and waiting; bound: least cost proven
+    apart_by_day  stock pieces of each due day when it is cut by itself
     """
 
     runs: tuple[Run, ...]
     cost: Decimal
     bound: Decimal
-    apart: int
+    apart_by_day: tuple[tuple[int, int], ...]
+
+    @property
+    def apart(self) -> int:
+        """Stock pieces when every date is cut by itself."""
+        return sum(rolls for _, rolls in self.apart_by_day)
 
     @property
     def rolls(self) -> int:
@@ -96,12 +101,13 @@ def cheapest_runs(
     price: Decimal,
     wait_cost: Decimal,
     longest_wait: int,
+    set_up: Decimal = Decimal(0),
     kerf: float = 0.0,
     end_trim: float = 0.0,
 ) -> Runs:
     """Part the due dates into runs at the least cost of stock and waiting.
 
-    price         of a stock piece; wait_cost of one piece waiting one day
+    price         of a stock piece; wait_cost of one piece waiting one day; set_up of a run
     longest_wait  most days a piece may wait for its due day
 
     Raises DesignError for a piece that cannot be cut, or more than 20 due dates.
@@ -135,7 +141,8 @@ def cheapest_runs(
                     (
                         best[first][0]
                         + getattr(found[first, end - 1], pieces) * price
-                        + found[first, end - 1].piece_days * wait_cost,
+                        + found[first, end - 1].piece_days * wait_cost
+                        + set_up,
                         first,
                     )
                     for first in range(end)
@@ -150,7 +157,7 @@ def cheapest_runs(
         first = best[end][1]
         runs.append(found[first, end - 1])
         end = first
-    apart = sum(found[place, place].rolls for place in range(len(days)))
+    apart = tuple((day, found[place, place].rolls) for place, day in enumerate(days))
     return Runs(tuple(reversed(runs)), best[-1][0], least("bound")[-1][0], apart)
 
 
@@ -189,6 +196,7 @@ class RunRequest:
     min_offcut: float = quantity(
         "mm", "shortest leftover that goes back to stock", low=0, high=1e6, default=150, label="shortest leftover kept"
     )
+    set_up: Decimal = money("cost of setting up a run", default=Decimal(0), example="4.50", label="setting up")
     pieces: tuple[DueRow, ...] = rows(
         DueRow,
         "lengths wanted and when",
@@ -212,6 +220,7 @@ def _runs(request: RunRequest) -> Runs:
         price=request.price,
         wait_cost=request.wait_cost,
         longest_wait=request.longest_wait,
+        set_up=request.set_up,
         kerf=request.kerf,
         end_trim=request.end_trim,
     )
@@ -248,7 +257,8 @@ def _work_out(request: RunRequest) -> Result:
             Value("saved", "stock pieces saved", saved),
             Value("piece_days", "pieces × days they wait", made.piece_days),
             Value("waiting", "cost of waiting", float(made.piece_days * request.wait_cost)),
-            Value("cost", "cost of stock and waiting", float(made.cost)),
+            Value("setting_up", "cost of setting up", float(len(made.runs) * request.set_up)),
+            Value("cost", "cost of stock, setting up and waiting", float(made.cost)),
             Value("bound", "least cost proven", float(made.bound)),
         ),
         checks=(
@@ -267,7 +277,7 @@ def _work_out(request: RunRequest) -> Result:
             Step("waiting", "Σ nᵢ (dueᵢ − first due of the run)", made.piece_days, "", "arithmetic"),
             Step(
                 "least cost",
-                "f(j) = min over i of f(i) + rolls(i…j)·price + waiting(i…j)·cost",
+                "f(j) = min over i of f(i) + rolls(i…j)·price + waiting(i…j)·cost + setting up",
                 float(made.cost),
                 "",
                 _BELLMAN,
