@@ -61,8 +61,8 @@ def test_many_draws_are_spread_as_they_should_be(spread: Spread):
     states = np.arange(1, LANES + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
     table, found = tabled(rows(spread)), np.empty(LANES)
     draws = np.empty((50_000, LANES))
-    for row in draws:
-        draw(rows(spread), table, 0, states, found)
+    for key, row in enumerate(draws):
+        draw(rows(spread), table, 0, states, key, found)
         row[:] = found
     assert stats.kstest(draws.ravel(), same(spread).cdf).pvalue > 1e-3
     assert draws.mean() == pytest.approx(spread.mean, abs=4 * spread.variance**0.5 / draws.size**0.5)

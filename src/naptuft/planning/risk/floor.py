@@ -6,9 +6,10 @@ over, its calendar is open and its racks have room. Whoever starts it knows only
 that may not pause starts where those fit, and runs over closing time where it takes longer. Racks and crews go to the work that starts first in the plan, and to other
 work where that leaves them their stay; operations together in one machine start together.
 
-Random numbers: xorshift64*, S. Vigna, ACM Trans. Math. Software 42 (2016) 30, after G. Marsaglia, J. Statistical
-Software 8 (2003) 14. Each replay has a generator of its own, started from seed and number of the replay by
-the mixer of Steele, Lea and Flood, OOPSLA 2014, so that replay 700 is the same wherever it is run.
+Random numbers: the mixer of Steele, Lea and Flood, OOPSLA 2014, over seed, number of the replay and operation, so
+that replay 700 is the same wherever it is run, and an operation draws the same wherever a plan puts it. Stops of a
+machine: xorshift64*, S. Vigna, ACM Trans. Math. Software 42 (2016) 30, after G. Marsaglia, J. Statistical Software 8
+(2003) 14, a generator for each machine and replay.
 Inverse normal: P. J. Acklam's rational approximation, relative error below 1.15e-9 (from memory; checked
 in the tests against the standard library).
 """
@@ -27,6 +28,8 @@ Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 MACHINE, PAUSES, BEFORE_FROM, BEFORE_TO, GOODS_FROM, GOODS_TO, NEED_FROM, NEED_TO, TIME_SPREAD, YIELD_SPREAD = range(10)
 # its calendar, the crews it needs, and the operation it is together with in one machine (-1: none before it)
 CALENDAR, CREWS_FROM, CREWS_TO, LEADER = range(10, 14)
+# what it draws by
+KEY = 14
 WIDTH = 16
 # figures of an operation; LAST_SHARE: minutes for the last transfer batch it gets (-1: it gets all at once)
 MINUTES, CHANGEOVER, NOT_BEFORE, GOOD_SHARE, LONGEST_WAIT, LAST_SHARE = range(6)
@@ -70,10 +73,15 @@ def _stepped(x: Any) -> Any:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _uniform(x: Any) -> float:
-    """The number above 0 and below 1 of a state."""
-    whole = (x * np.uint64(0x2545F4914F6CDD1D)) >> np.uint64(12)
-    return (np.float64(np.int64(whole)) + 0.5) * 2.220446049250313e-16
+def _uniform(word: Any) -> float:
+    """The number above 0 and below 1 of a word."""
+    return (np.float64(np.int64(word >> np.uint64(12))) + 0.5) * 2.220446049250313e-16
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _word(state: Any) -> Any:
+    """The word of the state of a generator."""
+    return state * np.uint64(0x2545F4914F6CDD1D)
 
 
 @njit(cache=True, nogil=True)
@@ -122,25 +130,22 @@ def tabled(spreads: Table) -> Table:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def quick(spreads: Table, table: Table, number: Any, state: Any) -> float:
-    """As `drawn`, for the share of a state: read between two values of the table, by formula in its end cells."""
-    word = state * np.uint64(0x2545F4914F6CDD1D)
+def quick(spreads: Table, table: Table, number: Any, word: Any) -> float:
+    """As `drawn`, for the share of a word: read between two values of the table, by formula in its end cells."""
     cell = np.int64(word >> np.uint64(53))
     if cell < TAIL or cell >= CELLS - TAIL:
-        return drawn(spreads, number, _uniform(state))
+        return drawn(spreads, number, _uniform(word))
     low = table[number, cell]
     part = np.float64(np.int64((word >> np.uint64(22)) & np.uint64(0x7FFFFFFF))) * 4.656612873077393e-10
     return low + part * (table[number, cell + 1] - low)
 
 
 @njit(cache=True, nogil=True)
-def draw(spreads: Table, table: Table, number: Any, states: Table, found: Table) -> None:
-    """The next `quick` value of every lane."""
+def draw(spreads: Table, table: Table, number: Any, states: Table, key: Any, found: Table) -> None:
+    """The `quick` value of a spread for a key, in every lane."""
     ends = False
     for lane in range(LANES):
-        state = _stepped(states[lane])
-        states[lane] = state
-        word = state * np.uint64(0x2545F4914F6CDD1D)
+        word = _mixed(states[lane] + np.uint64(key) * np.uint64(0x9E3779B97F4A7C15))
         cell = np.int64(word >> np.uint64(53))
         low = table[number, cell]
         part = np.float64(np.int64((word >> np.uint64(22)) & np.uint64(0x7FFFFFFF))) * 4.656612873077393e-10
@@ -148,14 +153,13 @@ def draw(spreads: Table, table: Table, number: Any, states: Table, found: Table)
         ends |= (cell < TAIL) | (cell >= CELLS - TAIL)
     if ends:
         for lane in range(LANES):
-            found[lane] = quick(spreads, table, number, states[lane])
+            word = _mixed(states[lane] + np.uint64(key) * np.uint64(0x9E3779B97F4A7C15))
+            found[lane] = quick(spreads, table, number, word)
 
 
 @njit(cache=True, nogil=True, fastmath={"reassoc", "nsz", "nnan"})
 def _room(
-    since: Table,
-    until: Table,
-    held: Table,
+    holdings: Any,
     row: int,
     count: int,
     capacity: float,
@@ -164,6 +168,7 @@ def _room(
     end: float,
 ) -> float:
     """`start` where a store has room for so much until `end`; else the first end of a holding to try next."""
+    since, until, held, _ = holdings
     overlapping = 0.0
     for k in range(count):
         overlapping += held[row, k] if (since[row, k] < end) & (until[row, k] > start) else 0.0
@@ -232,8 +237,9 @@ def _within(calendar: Table, stretch: Any, start: float, end: float, is_last: bo
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _holder(until: Table, holder: Table, row: int, count: int, moment: float, cause: int) -> Any:
+def _holder(holdings: Any, row: int, count: int, moment: float, cause: int) -> Any:
     """The operation whose holding ends at a minute; else the cause known."""
+    _, until, _, holder = holdings
     for n in range(count):
         if until[row, n] == moment:
             return np.int64(holder[row, n])
@@ -242,10 +248,7 @@ def _holder(until: Table, holder: Table, row: int, count: int, moment: float, ca
 
 @njit(cache=True, nogil=True)
 def _forget(
-    since: Table,
-    until: Table,
-    held: Table,
-    holder: Table,
+    holdings: Any,
     row: int,
     count: int,
     store: int,
@@ -256,6 +259,7 @@ def _forget(
     lane: int,
 ) -> int:
     """Let go of holdings that are over before any machine that still needs the store can begin again; how many stay."""
+    since, until, held, holder = holdings
     begins = math.inf
     for n in range(users[store, 0], users[store, 1]):
         if left[n] > 0:
@@ -272,19 +276,9 @@ def _forget(
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _hold(
-    since: Table,
-    until: Table,
-    held: Table,
-    holder: Table,
-    counts: Table,
-    row: int,
-    a: float,
-    b: float,
-    units: float,
-    k: int,
-) -> None:
+def _hold(holdings: Any, counts: Table, row: int, a: float, b: float, units: float, k: int) -> None:
     """Enter a holding from minute a to minute b."""
+    since, until, held, holder = holdings
     count = counts[row]
     if b > a and count < since.shape[1]:
         since[row, count] = a
@@ -314,6 +308,7 @@ def replay(
     calendars: Table,
     stops: Table,
     spreads: Table,
+    table: Table,
     targets: Table,
     target_ends: Table,
     target_lags: Table,
@@ -330,6 +325,7 @@ def replay(
 ) -> None:
     """Replays `first`, `first + 1`, … : one row of `finish` each. See `model.Model` for the arrays.
 
+    table           values of the spreads, as `tabled` gives them
     order           operations as they are gone through: each behind all it waits for
     waits_broken    for each operation, how often its longest wait was outrun; added to
     starts, ends    each operation of each replay; None where they are not wanted
@@ -361,9 +357,9 @@ def replay(
     until: Table = np.empty((stores * LANES, most), np.float64)
     held: Table = np.empty((stores * LANES, most), np.float64)
     holder: Table = np.empty((stores * LANES, most), np.int64)
+    holdings = since, until, held, holder
     counts: Table = np.empty(stores * LANES, np.int64)
     limits: Table = np.empty(stores * LANES, np.int64)
-    table: Table = tabled(spreads)
     for row in range(0, finish.shape[0], LANES):
         lanes = min(LANES, finish.shape[0] - row)
         for lane in range(LANES):
@@ -373,9 +369,9 @@ def replay(
             for lane in range(LANES):
                 free[machine, lane] = 0.0
                 if stops[machine, 0] > 0.0:
-                    own = states[lane] + np.uint64(machine + 1) * np.uint64(0x9E3779B97F4A7C15)
+                    own = states[lane] ^ np.uint64(machine + 1) * np.uint64(0xD1B54A32D192ED03)
                     own = _stepped(_mixed(own) | np.uint64(1))
-                    until_stop[machine, lane] = quick(spreads, table, np.int64(stops[machine, 1]), own)
+                    until_stop[machine, lane] = quick(spreads, table, np.int64(stops[machine, 1]), _word(own))
                     state_of[machine, lane] = own
         for number in range(calendars.shape[0]):
             for lane in range(LANES):
@@ -387,7 +383,7 @@ def replay(
             limits[n] = MANY_HELD
         for k in range(goods.shape[0]):
             if goods[k, 1] >= 0.0:
-                draw(spreads, table, np.int64(goods[k, 1]), states, found)
+                draw(spreads, table, np.int64(goods[k, 1]), states, 3 * k + 3, found)
                 for lane in range(LANES):
                     arrived[k, lane] = max(0.0, goods[k, 0] + found[lane])
             else:
@@ -415,11 +411,11 @@ def replay(
                     no_sooner[lane] = 0.0
                     cause[lane] = BY_PLAN
                 if whole[k, TIME_SPREAD] >= 0:
-                    draw(spreads, table, whole[k, TIME_SPREAD], states, found)
+                    draw(spreads, table, whole[k, TIME_SPREAD], states, 3 * whole[k, KEY] + 1, found)
                     for lane in range(LANES):
                         minutes[lane] *= found[lane]
                 if whole[k, YIELD_SPREAD] >= 0:
-                    draw(spreads, table, whole[k, YIELD_SPREAD], states, found)
+                    draw(spreads, table, whole[k, YIELD_SPREAD], states, 3 * whole[k, KEY] + 2, found)
                     for lane in range(LANES):
                         minutes[lane] *= max(1.0, figures[k, GOOD_SHARE] / found[lane])
                 if stops[machine, 0] > 0.0:
@@ -431,9 +427,11 @@ def replay(
                         for lane in range(LANES):
                             while until_stop[machine, lane] < 0.0:
                                 own = _stepped(state_of[machine, lane])
-                                minutes[lane] += quick(spreads, table, np.int64(stops[machine, 2]), own)
+                                minutes[lane] += quick(spreads, table, np.int64(stops[machine, 2]), _word(own))
                                 own = _stepped(own)
-                                until_stop[machine, lane] += quick(spreads, table, np.int64(stops[machine, 1]), own)
+                                until_stop[machine, lane] += quick(
+                                    spreads, table, np.int64(stops[machine, 1]), _word(own)
+                                )
                                 state_of[machine, lane] = own
                 for n in range(whole[k, BEFORE_FROM], whole[k, BEFORE_TO]):
                     other = before[n]
@@ -488,26 +486,26 @@ def replay(
                                 n = store * LANES + lane
                                 leaves = end + needed_figures[h, 1]
                                 units = needed_figures[h, 0]
-                                try_at = _room(since, until, held, n, counts[n], capacity[store], units, at, leaves)
+                                try_at = _room(holdings, n, counts[n], capacity[store], units, at, leaves)
                                 if causes is not None and try_at > at:
-                                    cause[lane] = _holder(until, holder, n, counts[n], try_at, cause[lane])
+                                    cause[lane] = _holder(holdings, n, counts[n], try_at, cause[lane])
                         for h in range(crew_from, crew_to):
                             crew = crews[h, 0]
                             n = crew * LANES + lane
                             people = crew_figures[h]
                             if try_at == at and crews[h, 2] > 0 and changeover > 0.0:
                                 a = at - changeover
-                                later = _room(since, until, held, n, counts[n], capacity[crew], people, a, at)
+                                later = _room(holdings, n, counts[n], capacity[crew], people, a, at)
                                 try_at = later + changeover if later > a else try_at
                                 if causes is not None and later > a:
-                                    cause[lane] = _holder(until, holder, n, counts[n], later, cause[lane])
+                                    cause[lane] = _holder(holdings, n, counts[n], later, cause[lane])
                             for part in range(stretch, stretch_after + 1):
                                 if try_at == at:
                                     a, b = _within(calendar, part, at, end, part == stretch_after)
-                                    later = _room(since, until, held, n, counts[n], capacity[crew], people, a, b)
+                                    later = _room(holdings, n, counts[n], capacity[crew], people, a, b)
                                     try_at = later if later > a else try_at
                                     if causes is not None and later > a:
-                                        cause[lane] = _holder(until, holder, n, counts[n], later, cause[lane])
+                                        cause[lane] = _holder(holdings, n, counts[n], later, cause[lane])
                         settled = try_at == at
                         if not settled:
                             at, end, stretch, stretch_after = _run(
@@ -526,25 +524,21 @@ def replay(
                         store = needed[h, 0]
                         n = store * LANES + lane
                         if counts[n] >= limits[n]:
-                            counts[n] = _forget(
-                                since, until, held, holder, n, counts[n], store, users, user_machines, left, free, lane
-                            )
+                            counts[n] = _forget(holdings, n, counts[n], store, users, user_machines, left, free, lane)
                             limits[n] = max(MANY_HELD, 2 * counts[n])
                         leaves = end + needed_figures[h, 1]
-                        _hold(since, until, held, holder, counts, n, at, leaves, needed_figures[h, 0], k)
+                        _hold(holdings, counts, n, at, leaves, needed_figures[h, 0], k)
                     for h in range(crew_from, crew_to):
                         crew = crews[h, 0]
                         n = crew * LANES + lane
                         if counts[n] >= limits[n]:
-                            counts[n] = _forget(
-                                since, until, held, holder, n, counts[n], crew, users, user_machines, left, free, lane
-                            )
+                            counts[n] = _forget(holdings, n, counts[n], crew, users, user_machines, left, free, lane)
                             limits[n] = max(MANY_HELD, 2 * counts[n])
                         if crews[h, 2] > 0 and changeover > 0.0:
-                            _hold(since, until, held, holder, counts, n, at - changeover, at, crew_figures[h], k)
+                            _hold(holdings, counts, n, at - changeover, at, crew_figures[h], k)
                         for part in range(stretch, stretch_after + 1):
                             a, b = _within(calendar, part, at, end, part == stretch_after)
-                            _hold(since, until, held, holder, counts, n, a, b, crew_figures[h], k)
+                            _hold(holdings, counts, n, a, b, crew_figures[h], k)
                 last_on[machine] = k
                 if causes is not None:
                     for lane in range(LANES):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -212,8 +212,8 @@ def _groups(problem: Problem, sequence: Sequence[Placement]) -> list[list[int]]:
     return list(groups.values())
 
 
-class _Ways:
-    """Calendars of the machines, alone and with the crews that operations need there."""
+class Ways:
+    """Calendars of the machines, alone and with the crews that operations need there, each with a number."""
 
     def __init__(self, problem: Problem):
         self.problem = problem
@@ -221,6 +221,9 @@ class _Ways:
         self.stretches: list[tuple[float, float]] = []
         self.bounds: list[tuple[int, int]] = []
         self.opened: list[tuple[tuple[int, int], ...] | None] = []
+        for operation in _operations(problem):
+            for mode in operation.modes:
+                self.number(mode.machine, operation.needs)
 
     def number(self, machine: int, needs: Sequence[Need]) -> int:
         """The number of the calendar of a machine with all that are needed there."""
@@ -239,29 +242,44 @@ class _Ways:
         return self.known[key]
 
 
-class _Users:
-    """Which machines use a store or a crew, and how often."""
+class Users:
+    """Which machines can use a store or a crew, each pair with a number, and how often one does."""
 
-    def __init__(self, resources: int):
-        self.times: list[dict[int, int]] = [{} for _ in range(resources)]
-        self.asked: list[tuple[int, int]] = []
+    def __init__(self, problem: Problem):
+        self.stores = len(problem.stores)
+        pairs = {
+            (resource, mode.machine)
+            for operation in _operations(problem)
+            for mode in operation.modes
+            for resource in self.asked(operation)
+        }
+        self.number = {pair: place for place, pair in enumerate(sorted(pairs))}
+        self.uses = [0] * len(pairs)
+        self.resources = self.stores + len(problem.crews)
+
+    def asked(self, operation: Operation) -> list[int]:
+        """The store and the crews that an operation takes up: stores first, then crews behind all stores."""
+        store = [operation.store] if operation.store is not None and operation.units > 0 else []
+        return store + [self.stores + need.crew for need in operation.needs if need.people > 0]
 
     def use(self, resource: int, machine: int) -> int:
-        """Count one use; its number among all uses."""
-        self.times[resource][machine] = self.times[resource].get(machine, 0) + 1
-        self.asked.append((resource, machine))
-        return len(self.asked) - 1
+        """Count one use; the number of its pair."""
+        number = self.number[resource, machine]
+        self.uses[number] += 1
+        return number
 
-    def rows(self) -> tuple[list[tuple[int, int]], list[tuple[int, int]], list[int]]:
-        """Bounds of each resource, (machine, uses) of each user, and for each use the number of its user."""
-        bounds, entries, place = [], [], {}
-        for resource, times in enumerate(self.times):
-            begin = len(entries)
-            for machine, count in sorted(times.items()):
-                place[resource, machine] = len(entries)
-                entries.append((machine, count))
-            bounds.append((begin, len(entries)))
-        return bounds, entries, [place[asked] for asked in self.asked]
+    def rows(self) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+        """Bounds of each resource, and (machine, uses) of each pair."""
+        bounds, begin = [], 0
+        for resource in range(self.resources):
+            count = sum(pair[0] == resource for pair in self.number)
+            bounds.append((begin, begin + count))
+            begin += count
+        return bounds, [(machine, self.uses[number]) for (_, machine), number in self.number.items()]
+
+
+def _operations(problem: Problem) -> Iterator[Operation]:
+    return (operation for job in problem.jobs for operation in job.operations)
 
 
 def _first_share(problem: Problem, placed: Placement, opened: tuple[tuple[int, int], ...] | None) -> float:
@@ -297,7 +315,9 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
     last_wait = {number: job.operations[-1].min_wait for number, job in enumerate(problem.jobs)}
     number_of = {job.name: number for number, job in enumerate(problem.jobs)}
     group_of = {k: group for group in _groups(problem, sequence) for k in group}
-    spreads, ways, users = _Spreads(), _Ways(problem), _Users(len(problem.stores) + len(problem.crews))
+    spreads, ways, users = _Spreads(), Ways(problem), Users(problem)
+    keys = [(number, index) for number, job in enumerate(problem.jobs) for index in range(len(job.operations))]
+    key_of = {key: k for k, key in enumerate(keys)}
     waits_for: dict[int, list[int]] = {}
     for k, goods in enumerate(scatter.goods):
         for job in goods.jobs:
@@ -359,6 +379,7 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         whole[k, floor.CALENDAR] = ways.number(placed.machine, operation.needs)
         whole[k, floor.PAUSES] = operation.pauses
         key = placed.job, placed.index
+        whole[k, floor.KEY] = key_of[key]
         whole[k, floor.TIME_SPREAD] = spreads.number(scatter.times.get(key))
         got = scatter.yields.get(key)
         whole[k, floor.YIELD_SPREAD] = spreads.number(got.got if got else None)
@@ -373,9 +394,7 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
     stops = np.zeros((len(problem.machines), 3), np.float64)
     for machine, breakdown in scatter.breakdowns.items():
         stops[machine] = 1.0, spreads.number(breakdown.between), spreads.number(breakdown.repair)
-    bounds, entries, user_of = users.rows()
-    held = [(store, user_of[use]) for store, use in held]
-    crews = [(crew, user_of[use], lead) for crew, use, lead in crews]
+    bounds, entries = users.rows()
     target_rows, ends, end_lags, arrivals = [], [], [], []
     for target in model.targets:
         row = [len(ends), len(ends) + len(target.jobs), len(arrivals), len(arrivals) + len(target.goods)]
@@ -383,6 +402,8 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         end_lags += [last_wait[job] for job in target.jobs]
         arrivals += target.goods
         target_rows.append(row)
+
+    rows_of_spreads = np.array([_spread_row(spread) for spread in spreads.numbers], np.float64).reshape((-1, 4))
 
     def integers(values: Sequence[Any], width: int = 0) -> Any:
         return np.array(values, np.int64).reshape((-1, width) if width else (-1,))
@@ -408,7 +429,8 @@ def arrays_of(model: Model) -> tuple[Any, ...]:
         numbers(ways.stretches, 2),
         integers(ways.bounds, 2),
         stops,
-        numbers([_spread_row(spread) for spread in spreads.numbers], 4),
+        rows_of_spreads,
+        floor.tabled(rows_of_spreads),
         integers(target_rows, 4),
         integers(ends),
         numbers(end_lags),

@@ -14,7 +14,7 @@ from naptuft.errors import DesignError, Fault
 from naptuft.planning.risk.model import Model
 
 CHUNK = 500
-TARGETS = 18
+TARGETS = 19
 
 
 @dataclass(frozen=True)
