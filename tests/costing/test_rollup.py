@@ -177,6 +177,33 @@ def test_a_work_order_without_loss_costs_material_machine_labour_energy_and_over
     assert not [cost for cost in costs if cost.name == FOR_STOCK]
 
 
+def test_work_orders_in_an_oven_together_share_its_run_by_the_loads_they_fill():
+    """One run of 90 min of an oven of 4 loads, 3 of A (250 at 100 a load) and 1 of C: together what one run costs."""
+    oven = Machine(
+        code="M", work_centre="W", name="oven", calendar="c", rate_per_hour=money("20"), power=6000.0, takes=4
+    )
+    steps = tuple(
+        RouteStep(product=product, step=10, name="bake", work_centre="W", time_each=0.0, per_load=100)
+        for product in ("A", "C")
+    )
+    plant = book(machines=(oven,), routes=steps)
+    costs = cost_plan(
+        plant,
+        (
+            work_order("W-1", "A", 250.0, 250.0, Serving("S", 1, 250.0)),
+            work_order("W-2", "C", 80.0, 80.0, Serving("T", 1, 80.0)),
+        ),
+        (replace(operation("W-1", 90, 30), quantity=250.0), replace(operation("W-2", 90), quantity=80.0)),
+        (),
+        (outcome("S", "A", 250, "W-1"), outcome("T", "C", 80, "W-2")),
+    )
+    first, second = line(costs, "work order", "W-1"), line(costs, "work order", "W-2")
+    assert second.machine == money("7.50")
+    assert first.machine == money("32.50")
+    assert first.energy + second.energy == money("2.25")
+    assert first.labour + second.labour == money("60.00")
+
+
 def test_the_share_of_lost_units_is_moved_to_scrap_and_nothing_is_added():
     """100 started for 80 good: a fifth of every kind is scrap; 124.75 stays 124.75."""
     costs = cost_plan(

@@ -8,6 +8,7 @@ both ways: kinds to totals, and order lines with what is made for stock to the w
 
 from __future__ import annotations
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ from naptuft.planning.plan import (
     PlannedOperation,
     WorkOrder,
 )
+from naptuft.planning.timing import loads_filled
 from naptuft.quantity import from_si, kind_of, to_si
 
 FOR_STOCK = "for stock"
@@ -88,9 +90,10 @@ def _own_costs(
     for operation in operations:
         steps[operation.work_order].append(operation)
     figures = {design.product: design for design in designs}
+    shares = _batch_shares(book, work_orders, operations)
     costs = {}
     for order in work_orders:
-        spent = conversion_cost(book, steps[order.number]) | {"material": material[order.number]}
+        spent = conversion_cost(book, steps[order.number], shares) | {"material": material[order.number]}
         lost = 1 - exact(order.quantity) / exact(order.started) if order.started > order.quantity else Fraction(0)
         kinds = {kind: spent.get(kind, Fraction(0)) * (1 - lost) for kind in KINDS}
         kinds["scrap"] = sum(spent.values(), Fraction(0)) * lost
@@ -99,11 +102,41 @@ def _own_costs(
     return costs
 
 
-def conversion_cost(book: Book, operations: Iterable[PlannedOperation]) -> dict[str, Fraction]:
+def _batch_shares(
+    book: Book, work_orders: Sequence[WorkOrder], operations: Sequence[PlannedOperation]
+) -> dict[tuple[str, int], Fraction]:
+    """What each operation bears of a run it shares with others in one machine (an oven, a vat), by loads.
+
+    By work order and step; an operation that is not named bears its run alone.
+    """
+    takes = {machine.code: machine.takes for machine in book.machines if machine.takes is not None}
+    order = {made.number: made for made in work_orders}
+    runs: dict[tuple[str, datetime.datetime], list[PlannedOperation]] = defaultdict(list)
+    for operation in operations:
+        if operation.machine in takes:
+            runs[operation.machine, operation.start].append(operation)
+    shares = {}
+    for (machine, _), together in runs.items():
+        loads = {}
+        for operation in together:
+            made = order[operation.work_order]
+            step = next(
+                step for step in book.route_of[made.product] if (step.step, step.stage) == (operation.step, made.stage)
+            )
+            loads[operation.work_order, operation.step] = loads_filled(step, operation.quantity, takes[machine])
+        total = sum(loads.values())
+        shares |= {key: Fraction(load, total) for key, load in loads.items()}
+    return shares
+
+
+def conversion_cost(
+    book: Book, operations: Iterable[PlannedOperation], shares: Mapping[tuple[str, int], Fraction]
+) -> dict[str, Fraction]:
     """Exact money for machine, labour, energy and overhead of some operations.
 
     machine = (run + changeover) × rate; labour = the same hours × people × wage; energy = run × power ×
-    price; overhead = its share of machine and labour. Set-up is part of the run minutes.
+    price; overhead = its share of machine and labour. Set-up is part of the run minutes. Of a run shared with
+    other work orders an operation bears its share, and its own changeover.
     Source: machine-hour rate costing, common practice.
     """
     machines = {machine.code: machine for machine in book.machines}
@@ -112,7 +145,7 @@ def conversion_cost(book: Book, operations: Iterable[PlannedOperation]) -> dict[
     kinds = dict.fromkeys(KINDS, Fraction(0))
     for operation in operations:
         machine, centre = machines[operation.machine], centres[operation.work_centre]
-        run = Fraction(operation.run_minutes, 60)
+        run = Fraction(operation.run_minutes, 60) * shares.get((operation.work_order, operation.step), 1)
         busy = run + Fraction(operation.changeover_minutes, 60)
         kinds["machine"] += busy * exact(machine.rate_per_hour)
         kinds["labour"] += busy * exact(centre.people) * wages[centre.crew]
