@@ -239,6 +239,12 @@ def loads_of(book: Book, operations: tuple[PlannedOperation, ...]) -> tuple[Load
                 book.shifts, book.closures, (machine.calendar, machine.code), book.start, days
             )
         )
+        several = {machine.code for machine in machines if machine.takes is not None}
+        runs = {
+            (o.machine, o.start, *(() if o.machine in several else (o.work_order, o.step))): o.run_minutes
+            for o in operations
+            if o.work_centre == centre.code and o.start < end
+        }
         inside = [o for o in operations if o.work_centre == centre.code and o.start < end]
         loads.append(
             Load(
@@ -246,7 +252,7 @@ def loads_of(book: Book, operations: tuple[PlannedOperation, ...]) -> tuple[Load
                 centre.name,
                 len(machines),
                 opened,
-                sum(o.run_minutes for o in inside),
+                sum(runs.values()),
                 sum(o.changeover_minutes for o in inside),
             )
         )

@@ -407,7 +407,9 @@ def _check_loads(reading: Reading) -> list[Finding]:
             for operation in reading.plan.operations
             if operation.work_centre == load.work_centre and reading.minute(operation.start) < end
         ]
-        run = sum(operation.run_minutes for operation in inside)
+        shared = {machine.code for machine in machines if machine.takes is not None}
+        run = sum(operation.run_minutes for operation in inside if operation.machine not in shared)
+        run += sum({(o.machine, o.start): o.run_minutes for o in inside if o.machine in shared}.values())
         changed = sum(operation.changeover_minutes for operation in inside)
         said = (load.machines, load.open_minutes, load.run_minutes, load.changeover_minutes)
         if said != (len(machines), opened, run, changed):
