@@ -92,6 +92,15 @@ def test_work_orders_of_one_family_go_into_the_oven_together_up_to_what_it_takes
     assert len(set(starts)) == 2
 
 
+def test_an_oven_is_loaded_by_its_runs_not_by_each_work_order_in_them():
+    plan = planned(OVEN)
+    load = next(load for load in plan.loads if load.work_centre == "OVEN")
+    assert load.run_minutes == 2 * 120
+    each = replace(load, run_minutes=3 * 120)
+    said = replace(plan, loads=tuple(each if known is load else known for known in plan.loads))
+    assert "figures of the plan" in rules(check_floor(OVEN, said))
+
+
 def test_an_oven_that_is_overfilled_or_mixed_is_found_out():
     plan = planned(OVEN)
     smaller = tuple(replace(m, takes=5) if m.code == "O-1" else m for m in OVEN.machines)
