@@ -12,6 +12,8 @@ from naptuft.planning.schedule.decode import fresh_plan
 from naptuft.planning.schedule.dispatch import EARLIEST_DUE, even_scales
 from naptuft.planning.schedule.engine import compiled
 from naptuft.planning.schedule.fold import ITEMS, OPERATIONS, fold
+from naptuft.planning.schedule.quick import is_timed
+from naptuft.planning.schedule.retime import start_timed
 from naptuft.planning.schedule.shops import Rounds
 
 DAYS = tuple((day * 200, day * 200 + 120) for day in range(80))
@@ -65,6 +67,27 @@ def test_a_walk_stands_where_its_list_decoded_whole_stands(seed):
     engine.sort_by_start(table, weight, draft, walk)
     engine.decode(table, draft.order, draft.modes, plan)
     assert engine.measure(table, weight, plan) == pytest.approx(tuple(walk.figures[:2]), rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_walk_that_times_only_what_moves_stands_where_its_list_decoded_whole_stands(seed):
+    problem = plant(seed)
+    (table, weight), engine = fold(problem), compiled()
+    assert is_timed(table)
+    order, modes = np.zeros(table[ITEMS], np.int32), np.zeros(table[OPERATIONS], np.int32)
+    engine.dispatch(table, weight, EARLIEST_DUE, even_scales(len(problem.machines), 1.0, 1.0), order, modes)
+    draft, timed = start_timed(table, order, modes, seed + 1, 1.0)
+    engine.settle_timed(table, weight, draft, timed)
+    plan = fresh_plan(table)
+    for temperature in (0.0, 30.0, 1000.0, 1.0):
+        for trials in (1, 1, 1, 20, 400):
+            engine.decode(table, draft.order, draft.modes, plan)
+            assert engine.measure(table, weight, plan) == pytest.approx(tuple(timed.figures[:2]), rel=1e-12)
+            assert (plan[:, :3] == draft.rows[: len(plan), :3]).all()
+            engine.anneal_timed(table, weight, draft, timed, trials, temperature + 1e-9)
+    engine.sort_timed(table, weight, draft, timed)
+    engine.decode(table, draft.order, draft.modes, plan)
+    assert engine.measure(table, weight, plan) == pytest.approx(tuple(timed.figures[:2]), rel=1e-12)
 
 
 @pytest.mark.parametrize("seed", range(12))

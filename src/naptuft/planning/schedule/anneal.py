@@ -8,7 +8,7 @@ compiled (see `engine.py`).
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -45,7 +45,7 @@ from naptuft.planning.schedule.fold import (
     job_row,
     operation_row,
 )
-from naptuft.planning.schedule.moves import LONGEST_RUN, Draft, propose, undo, uniform
+from naptuft.planning.schedule.moves import Draft, link_all, propose, relink, start_draft, undo, uniform
 from naptuft.planning.schedule.quick import (
     DUE_AT,
     FOLLOWS,
@@ -70,7 +70,7 @@ from naptuft.planning.schedule.state import hold, run_from, wait_for_store
 GAP = 32
 MARGIN = 10.0
 BEYOND_REACH = 1 << 40
-FIRST_NOW, SECOND_NOW, FIRST_BEST, SECOND_BEST, SCALE = range(5)
+FIRST_NOW, SECOND_NOW, FIRST_BEST, SECOND_BEST, SCALE, STANDS_ON_BEST = range(6)
 
 
 class Walk(NamedTuple):
@@ -80,7 +80,8 @@ class Walk(NamedTuple):
     machines, stores, sums      kept at every GAP-th position; sums: first and second figure so far
     new_machines, new_stores, new_sums      the same of the trial
     best_order, best_modes      the best list
-    figures                     first and second now, first and second of the best, scale of the second
+    figures                     first and second now, first and second of the best, scale of the second; whether
+                                the walk stands on the best and has not written it down
     operations, ways, changes   rows of `quick.py`
     """
 
@@ -104,17 +105,7 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
     """A walk that starts from a list; `scale` is what the second figure counts. Plain Python."""
     blocks = order.shape[0] // GAP + 1
     machines, stores = fresh_machines(f), fresh_stores(f)
-    position = np.zeros(modes.shape[0], np.int32)
-    position[order] = np.arange(order.shape[0], dtype=np.int32)
     quick = quick_rows(f)
-    draft = Draft(
-        order=order.copy(),
-        position=position,
-        modes=modes.copy(),
-        moved=np.zeros((LONGEST_RUN, 2), np.int64),
-        changed=np.zeros(2, np.int64),
-        random=np.array([(seed * 2654435761 + 88172645463325252) % (1 << 63) | 1], np.uint64),
-    )
     walk = Walk(
         plan=np.vstack((fresh_plan(f), np.zeros((1, 4), np.int32))),
         kept=np.vstack((fresh_plan(f), np.zeros((1, 4), np.int32))),
@@ -126,14 +117,14 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
         new_sums=np.zeros((blocks, 2), np.float64),
         best_order=order.copy(),
         best_modes=modes.copy(),
-        figures=np.array([math.inf, math.inf, math.inf, math.inf, scale]),
+        figures=np.array([math.inf, math.inf, math.inf, math.inf, scale, 0.0]),
         operations=quick.operations,
         ways=quick.ways,
         changes=quick.changes,
     )
     walk.machines[0] = machines
     walk.stores[0] = stores
-    return draft, walk
+    return start_draft(f, order, modes, seed), walk
 
 
 def add_cost(f: Table, weight: Table, item: int, plan: Table, sums: Table) -> None:
@@ -342,6 +333,7 @@ def drop(f: Table, order: Table, w: Walk, low: int, stopped: int) -> None:
 
 def settle(f: Table, weight: Table, d: Draft, w: Walk) -> None:
     """Decode the whole list: the walk stands on its plan."""
+    link_all(f, d)
     machines = fresh_machines(f)
     stores = fresh_stores(f)
     sums = np.zeros(2, np.float64)
@@ -351,39 +343,65 @@ def settle(f: Table, weight: Table, d: Draft, w: Walk) -> None:
     take(f, d.order, w, 0, d.order.shape[0], sums)
 
 
-def keep_best(d: Draft, w: Walk) -> bool:
-    """Remember the plan the walk stands on where it is better than the best."""
-    if w.figures[FIRST_NOW] < w.figures[FIRST_BEST] or (
+def is_best(w: Any) -> bool:
+    """Whether the plan the walk stands on is better than the best."""
+    return w.figures[FIRST_NOW] < w.figures[FIRST_BEST] or (
         w.figures[FIRST_NOW] == w.figures[FIRST_BEST] and w.figures[SECOND_NOW] < w.figures[SECOND_BEST]
-    ):
+    )
+
+
+def write_best(d: Draft, w: Any, moves: int, changes: int) -> None:
+    """Write down the list as it was before so many moves and changes."""
+    order, modes = w.best_order, w.best_modes
+    for k in range(d.order.shape[0]):
+        order[k] = d.order[k]
+    for k in range(d.modes.shape[0]):
+        modes[k] = d.modes[k]
+    for move in range(moves - 1, -1, -1):
+        source, target = d.moved[move, 1], d.moved[move, 0]
+        item = order[source]
+        step = 1 if source < target else -1
+        for k in range(source, target, step):
+            order[k] = order[k + step]
+        order[target] = item
+    if changes:
+        modes[d.changed[0]] = d.changed[1]
+    w.figures[STANDS_ON_BEST] = 0.0
+
+
+def keep_best(d: Draft, w: Any, moves: int, changes: int) -> None:
+    """Remember the plan the walk stands on where it is the best; it is written down when a trial leaves it."""
+    if is_best(w):
         w.figures[FIRST_BEST] = w.figures[FIRST_NOW]
         w.figures[SECOND_BEST] = w.figures[SECOND_NOW]
-        for k in range(d.order.shape[0]):
-            w.best_order[k] = d.order[k]
-        for k in range(d.modes.shape[0]):
-            w.best_modes[k] = d.modes[k]
-        return True
-    return False
+        w.figures[STANDS_ON_BEST] = 1.0
+    elif w.figures[STANDS_ON_BEST] > 0:
+        write_best(d, w, moves, changes)
+
+
+def order_by_start(d: Draft, plan: Table) -> Table:
+    """Bring a list into the order of the start times of its plan. The list before."""
+    items = d.order.shape[0]
+    keys = np.empty(items, np.float64)
+    for position in range(items):
+        keys[position] = float(plan[d.order[position], START]) + position / items
+    before = d.order.copy()
+    sequence = np.argsort(keys)
+    for k in range(items):
+        d.order[k] = before[sequence[k]]
+    return before
 
 
 def sort_by_start(f: Table, weight: Table, d: Draft, w: Walk) -> None:
     """Bring the list into the order of its start times; the walk must be settled. Kept if no worse."""
     items = d.order.shape[0]
-    keys = np.empty(items, np.float64)
-    for position in range(items):
-        keys[position] = float(w.kept[d.order[position], START]) + position / items
-    before = d.order.copy()
+    before = order_by_start(d, w.kept)
     first, second = w.figures[FIRST_NOW], w.figures[SECOND_NOW]
-    sequence = np.argsort(keys)
-    for k in range(items):
-        d.order[k] = before[sequence[k]]
     settle(f, weight, d, w)
     if w.figures[FIRST_NOW] > first or (w.figures[FIRST_NOW] == first and w.figures[SECOND_NOW] > second):
         for k in range(items):
             d.order[k] = before[k]
         settle(f, weight, d, w)
-    for position in range(items):
-        d.position[d.order[position]] = position
 
 
 def anneal(f: Table, weight: Table, d: Draft, w: Walk, trials: int, temperature: float) -> tuple[int, int]:
@@ -402,6 +420,7 @@ def anneal(f: Table, weight: Table, d: Draft, w: Walk, trials: int, temperature:
         if moves == 0 and changes == 0:
             continue
         done += 1
+        relink(f, d, moves, changes)
         most = -temperature * math.log(uniform(d.random))
         stopped, differs = try_from(
             f, weight, d.order, d.modes, w, low, high, machines, stores, sums, MARGIN * temperature + most
@@ -410,8 +429,10 @@ def anneal(f: Table, weight: Table, d: Draft, w: Walk, trials: int, temperature:
         if differs and (worse <= 0 or worse < most):
             taken += 1
             take(f, d.order, w, low, stopped, sums)
-            keep_best(d, w)
+            keep_best(d, w, moves, changes)
         else:
             undo(d, moves, changes)
             drop(f, d.order, w, low, stopped)
+    if w.figures[STANDS_ON_BEST] > 0:
+        write_best(d, w, 0, 0)
     return done, taken

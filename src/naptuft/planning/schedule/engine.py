@@ -13,9 +13,9 @@ import types
 from functools import cache
 from typing import Any
 
-from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves, quick, ruled, state
+from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves, quick, retime, ruled, state
 
-MODULES = (fold, state, ruled, decode, quick, dispatch, moves, anneal, critical)
+MODULES = (fold, state, ruled, decode, quick, dispatch, moves, anneal, retime, critical)
 # Functions that make no arrays are compiled without reference counting, which costs more than they do.
 MAKE_ARRAYS = frozenset(
     {
@@ -26,8 +26,15 @@ MAKE_ARRAYS = frozenset(
         "fresh_machines",
         "fresh_plan",
         "fresh_stores",
+        "is_timed",
+        "lines",
+        "order_by_start",
         "place_tied",
         "quick_rows",
+        "sort_timed",
+        "start_draft",
+        "start_timed",
+        "start_walk",
         "settle",
         "sort_by_start",
         "tabu",
@@ -35,6 +42,8 @@ MAKE_ARRAYS = frozenset(
         "tails",
     }
 )
+# Functions written out where they are called: a call with a dozen arrays takes longer than they do.
+WRITTEN_OUT = frozenset({"first_of", "fit", "mark", "place_item"})
 PLAIN = types.SimpleNamespace(decode=decode.decode, measure=decode.measure, dispatch=dispatch.dispatch)
 
 _compiling = threading.Lock()
@@ -46,6 +55,7 @@ def _compile() -> Any:
 
     # numba keeps machine code by the file of each function alone; the stamp makes it new when another changes
     sources = "".join(inspect.getsource(module) for module in MODULES)
+    sources += "".join(sorted(MAKE_ARRAYS)) + "".join(sorted(WRITTEN_OUT))
     stamp = hashlib.sha256(sources.encode()).hexdigest()[:12]
     compile_one: Any = njit
     space: dict[str, Any] = {"__builtins__": __builtins__}
@@ -60,7 +70,8 @@ def _compile() -> Any:
         twin = types.FunctionType(function.__code__, space, name, function.__defaults__)
         twin.__module__ = function.__module__
         twin.__qualname__ = f"{name}_{stamp}"
-        space[name] = compile_one(cache=True, nogil=True, _nrt=name in MAKE_ARRAYS)(twin)
+        inline = "always" if name in WRITTEN_OUT else "never"
+        space[name] = compile_one(cache=True, nogil=True, _nrt=name in MAKE_ARRAYS, inline=inline)(twin)
     return types.SimpleNamespace(**{name: space[name] for name in mine})
 
 

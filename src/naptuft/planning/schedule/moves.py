@@ -2,7 +2,8 @@
 
 An item goes to another place, mostly beside another item of its machine, or gets another machine; a
 run of one family goes together. A move never takes an item past the items of its job before and after
-it, nor past jobs it waits for. These functions only run compiled (see `engine.py`).
+it, nor past jobs it waits for. The operations of each machine and of each store stand in a ring, in the
+order of the list. These functions only run compiled (see `engine.py`).
 """
 
 from __future__ import annotations
@@ -26,19 +27,32 @@ from naptuft.planning.schedule.fold import (
     JOBS,
     LAST_ITEM,
     MACHINE,
+    MACHINES,
     MODE_FROM,
     MODE_TO,
     OF_JOB,
+    OPERATIONS,
+    STORE,
+    STORES,
     Table,
     job_row,
     mode_row,
     operation_row,
 )
+from naptuft.planning.schedule.quick import lines
 
 FARTHEST_PASS = 40
 FARTHEST_FAMILY = 60
 LONGEST_RUN = 40
-NEXT_WITHIN = 400
+# row of an operation, behind start, end and changeover: what its machine is set for then, the address of the stretch
+# it ends in and the first operation its store still holds when it starts (these six are kept by `retime.py` alone);
+# what stands before and after it on its machine, and in its store; the machine and store it is linked to (-1: none).
+# Behind the operations, a row closes the ring of each machine and of each store
+SET_FOR_THEN, ENDS_IN, OLDEST = range(3, 6)
+LEADS_ON, FOLLOWS_ON, LEADS_IN, FOLLOWS_IN, LINKED_ON, LINKED_IN = range(6, 12)
+# an operation taken out of its rings by a move: its machine, and what stood before and after it there and in its store
+OF, WAS_ON, LED_ON, FOLLOWED_ON, LED_IN, FOLLOWED_IN = range(6)
+LIFTED, ANY_TIED = range(2)
 
 
 class Draft(NamedTuple):
@@ -46,8 +60,12 @@ class Draft(NamedTuple):
 
     order, position    the list, and where each item is in it (operations,)
     modes              the mode of each operation
-    moved              elementary moves of the trial: from, to
+    moved              elementary moves of the trial: from, to, the item
     changed            the operation that changed its mode, and its mode before
+    rows               of each operation, as named above
+    lifted             operations the trial took out of their rings
+    counts             how many these are; whether any item has several operations
+    items              of each operation: the item it is in
     random             state of the random generator
     """
 
@@ -56,7 +74,144 @@ class Draft(NamedTuple):
     modes: Table
     moved: Table
     changed: Table
+    rows: Table
+    lifted: Table
+    counts: Table
+    items: Table
     random: Table
+
+
+def start_draft(f: Table, order: Table, modes: Table, seed: int) -> Draft:
+    """The draft of a list, not linked yet. Plain Python."""
+    count = int(f[OPERATIONS])
+    position = np.zeros(count, np.int32)
+    position[order] = np.arange(order.shape[0], dtype=np.int32)
+    items = np.zeros(count, np.int32)
+    items[order] = order
+    items = np.maximum.accumulate(items)
+    return Draft(
+        order=order.copy(),
+        position=position,
+        modes=modes.copy(),
+        moved=np.zeros((LONGEST_RUN, 3), np.int64),
+        changed=np.zeros(2, np.int64),
+        rows=lines(count + int(f[MACHINES]) + int(f[STORES]), 16),
+        lifted=np.zeros((count, 6), np.int32),
+        counts=np.array([0, int(order.shape[0] < count)], np.int64),
+        items=items,
+        random=np.array([(seed * 2654435761 + 88172645463325252) % (1 << 63) | 1], np.uint64),
+    )
+
+
+def link_behind(rows: Table, column: int, operation: int, before: int) -> None:
+    """Put an operation into a ring, behind another; `column` is that of what leads."""
+    after = rows[before, column + 1]
+    rows[operation, column] = before
+    rows[operation, column + 1] = after
+    rows[before, column + 1] = operation
+    rows[after, column] = operation
+
+
+def take_out(rows: Table, column: int, operation: int) -> None:
+    """Take an operation out of a ring."""
+    before, after = rows[operation, column], rows[operation, column + 1]
+    rows[before, column + 1] = after
+    rows[after, column] = before
+
+
+def link_all(f: Table, d: Draft) -> None:
+    """Link every operation in the order of the list."""
+    rows, count = d.rows, d.modes.shape[0]
+    for ring in range(count, rows.shape[0]):
+        for column in range(LEADS_ON, FOLLOWS_IN + 1):
+            rows[ring, column] = ring
+    for position in range(d.order.shape[0]):
+        item = d.order[position]
+        d.position[item] = position
+        for operation in range(item, item + f[operation_row(f, item) + COUNT]):
+            machine = f[mode_row(f, d.modes[operation]) + MACHINE]
+            rows[operation, LINKED_ON] = machine
+            link_behind(rows, LEADS_ON, operation, rows[count + machine, LEADS_ON])
+            store = f[operation_row(f, operation) + STORE]
+            rows[operation, LINKED_IN] = store
+            if store >= 0:
+                link_behind(rows, LEADS_IN, operation, rows[count + f[MACHINES] + store, LEADS_IN])
+
+
+def last_linked(f: Table, d: Draft, column: int, to: int, position: int) -> int:
+    """The last operation of the list up to a position that is linked to a machine or store; -1: there is none."""
+    rows, order = d.rows, d.order
+    if d.counts[ANY_TIED] == 0:
+        while position >= 0 and rows[order[position], column] != to:
+            position -= 1
+        return order[position] if position >= 0 else -1
+    while position >= 0:
+        item = order[position]
+        for operation in range(item + f[operation_row(f, item) + COUNT] - 1, item - 1, -1):
+            if rows[operation, column] == to:
+                return operation
+        position -= 1
+    return -1
+
+
+def lift(f: Table, d: Draft, item: int) -> None:
+    """Take the operations of an item out of their rings."""
+    rows = d.rows
+    if rows[item, LINKED_ON] < 0:
+        return
+    for operation in range(item, item + f[operation_row(f, item) + COUNT]):
+        n = d.counts[LIFTED]
+        d.counts[LIFTED] = n + 1
+        d.lifted[n, OF] = operation
+        d.lifted[n, WAS_ON] = rows[operation, LINKED_ON]
+        d.lifted[n, LED_ON] = rows[operation, LEADS_ON]
+        d.lifted[n, FOLLOWED_ON] = rows[operation, FOLLOWS_ON]
+        take_out(rows, LEADS_ON, operation)
+        rows[operation, LINKED_ON] = -1
+        if rows[operation, LINKED_IN] >= 0:
+            d.lifted[n, LED_IN] = rows[operation, LEADS_IN]
+            d.lifted[n, FOLLOWED_IN] = rows[operation, FOLLOWS_IN]
+            take_out(rows, LEADS_IN, operation)
+            rows[operation, LINKED_IN] = -1
+
+
+def set_down(f: Table, d: Draft, item: int) -> None:
+    """Link the operations of an item where the list has it."""
+    rows, count = d.rows, d.modes.shape[0]
+    for operation in range(item, item + f[operation_row(f, item) + COUNT]):
+        machine = f[mode_row(f, d.modes[operation]) + MACHINE]
+        before = last_linked(f, d, LINKED_ON, machine, d.position[item])
+        link_behind(rows, LEADS_ON, operation, before if before >= 0 else count + machine)
+        rows[operation, LINKED_ON] = machine
+        store = f[operation_row(f, operation) + STORE]
+        if store >= 0:
+            before = last_linked(f, d, LINKED_IN, store, d.position[item])
+            link_behind(rows, LEADS_IN, operation, before if before >= 0 else count + f[MACHINES] + store)
+            rows[operation, LINKED_IN] = store
+
+
+def relink(f: Table, d: Draft, moves: int, changes: int) -> None:
+    """Bring the rings into line with a move on the list."""
+    d.counts[LIFTED] = 0
+    for k in range(moves):
+        lift(f, d, d.moved[k, 2])
+    if changes:
+        lift(f, d, d.items[d.changed[0]])
+    # set down in the order of the list: whatever stands before is in its ring then
+    if d.counts[LIFTED] == 1:
+        set_down(f, d, d.lifted[0, OF])
+        return
+    done = -1
+    while True:
+        least = d.order.shape[0]
+        for n in range(d.counts[LIFTED]):
+            position = d.position[d.items[d.lifted[n, OF]]]
+            if done < position < least:
+                least = position
+        if least == d.order.shape[0]:
+            return
+        set_down(f, d, d.order[least])
+        done = least
 
 
 def draw(random: Table, below: int) -> int:
@@ -114,84 +269,88 @@ def shift(order: Table, position: Table, source: int, target: int) -> None:
     position[item] = target
 
 
-def uses(f: Table, modes: Table, item: int, machine: int) -> bool:
-    """Whether an item is on a machine."""
-    if f[mode_row(f, modes[item]) + MACHINE] == machine:
-        return True
-    for operation in range(item + 1, item + f[operation_row(f, item) + COUNT]):
-        if f[mode_row(f, modes[operation]) + MACHINE] == machine:
-            return True
-    return False
+def neighbour(d: Draft, operation: int, back: bool) -> int:
+    """The operation of another item next to one on its machine; -1: there is none."""
+    other = operation
+    while True:
+        other = d.rows[other, LEADS_ON if back else FOLLOWS_ON]
+        if other >= d.modes.shape[0]:
+            return -1
+        if d.items[other] != d.items[operation]:
+            return other
 
 
-def spot(f: Table, order: Table, modes: Table, at: int, limit: int, machine: int, passes: int) -> int:
-    """The position beside the passes-th item of a machine on the way from a position to a limit. -1: there is none."""
-    step = -1 if limit < at else 1
+def beyond(at: int, limit: int, back: bool) -> bool:
+    """Whether a position lies past a limit on the way back or forth."""
+    return at < limit if back else at > limit
+
+
+def stepping_stone(f: Table, d: Draft, operation: int, back: bool) -> int:
+    """The next operation on the way back or forth on the machine of an operation that may have just changed its mode."""
+    machine = f[mode_row(f, d.modes[operation]) + MACHINE]
+    if d.rows[operation, LINKED_ON] == machine:
+        return neighbour(d, operation, back)
+    other = last_linked(f, d, LINKED_ON, machine, d.position[d.items[operation]] - 1)
+    if not back:
+        other = d.rows[other if other >= 0 else d.modes.shape[0] + machine, FOLLOWS_ON]
+    return other if other < d.modes.shape[0] else -1
+
+
+def spot(f: Table, d: Draft, operation: int, limit: int, back: bool, passes: int) -> int:
+    """The position beside the passes-th item of its machine on the way from an operation to a limit. -1: there is none."""
     found = -1
-    seen = 0
-    position = at
-    while position != limit and seen < passes:
-        position += step
-        if uses(f, modes, order[position], machine):
-            seen += 1
-            found = position
+    other = stepping_stone(f, d, operation, back)
+    while other >= 0 and passes > 0:
+        position = d.position[d.items[other]]
+        if beyond(position, limit, back):
+            break
+        found = position
+        passes -= 1
+        other = neighbour(d, other, back)
     return found
 
 
-def run_spot(f: Table, order: Table, modes: Table, at: int, limit: int, machine: int, family: int, join: bool) -> int:
-    """A position at the edge of another run of a machine on the way from a position to a limit; -1: there is none.
+def run_spot(f: Table, d: Draft, operation: int, limit: int, back: bool, join: bool) -> int:
+    """A position at the edge of another run of a machine on the way from an operation to a limit; -1: there is none.
 
     To join: at the near edge of the next run of the family, behind its own run. Else: past the neighbouring run.
     """
-    step = -1 if limit < at else 1
+    family = f[mode_row(f, d.modes[operation]) + FAMILY]
     found = -1
-    seen = 0
     passing = -2
-    position = at
-    while position != limit and seen < FARTHEST_FAMILY:
-        position += step
-        other = order[position]
-        if not uses(f, modes, other, machine):
-            continue
-        seen += 1
-        its = f[mode_row(f, modes[other]) + FAMILY]
+    other = stepping_stone(f, d, operation, back)
+    for _ in range(FARTHEST_FAMILY):
+        if other < 0:
+            break
+        position = d.position[d.items[other]]
+        if beyond(position, limit, back):
+            break
+        its = f[mode_row(f, d.modes[other]) + FAMILY]
         if join:
             if its == family and passing != -2:
-                return position - step
+                return position + 1 if back else position - 1
             if its != family:
                 passing = its
-        else:
-            if its == family and passing == -2:
-                continue
+        elif its != family or passing != -2:
             if passing == -2:
                 passing = its
             elif its != passing:
                 return found
             found = position
+        other = neighbour(d, other, back)
     return -1 if join else found
 
 
-def first_of_run(f: Table, d: Draft, item: int, machine: int, family: int) -> int:
-    """The first item of the run of a family an item is in."""
-    position = d.position[item]
-    limit = max(0, position - NEXT_WITHIN)
-    while position > limit:
-        position -= 1
-        other = d.order[position]
-        if uses(f, d.modes, other, machine):
-            if f[mode_row(f, d.modes[other]) + FAMILY] != family:
-                break
-            item = other
-    return item
-
-
-def next_of_family(f: Table, order: Table, modes: Table, at: int, machine: int, family: int) -> int:
-    """The next item of a machine behind a position, if it is of the family; else -1."""
-    for position in range(at + 1, min(order.shape[0], at + NEXT_WITHIN)):
-        other = order[position]
-        if uses(f, modes, other, machine):
-            return other if f[mode_row(f, modes[other]) + FAMILY] == family else -1
-    return -1
+def first_of_run(f: Table, d: Draft, operation: int) -> int:
+    """The first item of the run of a family an operation is in."""
+    family = f[mode_row(f, d.modes[operation]) + FAMILY]
+    first = operation
+    for _ in range(LONGEST_RUN):
+        other = neighbour(d, first, True)
+        if other < 0 or f[mode_row(f, d.modes[other]) + FAMILY] != family:
+            break
+        first = other
+    return d.items[first]
 
 
 def late_item(f: Table, plan: Table, random: Table) -> int:
@@ -248,30 +407,31 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
         passes += 1
     if kind < 2:
         return push_job(f, d, item, back, passes, kind == 0, changes, low, high)
-    m = mode_row(f, d.modes[operation])
-    machine = f[m + MACHINE]
-    family = f[m + FAMILY]
+    family = f[mode_row(f, d.modes[operation]) + FAMILY]
     run = 1
     if family < 0:
         kind = 9
-    if kind == 5 and o == operation_row(f, item):
-        item = first_of_run(f, d, item, machine, family)
+    if kind == 5 and changes == 0:
+        operation = first_of_run(f, d, operation)
+        item = d.items[operation]
         run = LONGEST_RUN
     elif kind == 3 or kind == 4 or kind == 6:
         run = 2 + draw(d.random, LONGEST_RUN - 2)
     source = d.position[item]
     limit = lowest_position(f, d.position, item) if back else highest_position(f, d.position, item, items)
     if 2 <= kind <= 5:
-        target = run_spot(f, d.order, d.modes, source, limit, machine, family, kind < 5)
+        target = run_spot(f, d, operation, limit, back, kind < 5)
     else:
-        target = spot(f, d.order, d.modes, source, limit, machine, passes)
+        target = spot(f, d, operation, limit, back, passes)
     if target < 0 or target == source:
         return moves, changes, low, high
     # a run of one family moves on together: each follower is set right behind the one before
     while True:
         follower = -1
-        if run > 1:
-            follower = next_of_family(f, d.order, d.modes, source, machine, family)
+        if run > 1 and (changes == 0 or operation != d.changed[0]):
+            follower = neighbour(d, operation, False)
+            if follower >= 0 and f[mode_row(f, d.modes[follower]) + FAMILY] != family:
+                follower = -1
         if (
             target == source
             or target < lowest_position(f, d.position, item)
@@ -280,6 +440,7 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
             break
         d.moved[moves, 0] = source
         d.moved[moves, 1] = target
+        d.moved[moves, 2] = item
         moves += 1
         shift(d.order, d.position, source, target)
         low = min(low, min(source, target))
@@ -288,7 +449,8 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
         if follower < 0:
             break
         target = d.position[item] + (1 if back else 0)
-        item = follower
+        operation = follower
+        item = d.items[operation]
         source = d.position[item]
     return moves, changes, low, high
 
@@ -305,15 +467,15 @@ def push_job(
     while item >= 0 and moves < LONGEST_RUN:
         source = d.position[item]
         limit = lowest_position(f, d.position, item) if back else highest_position(f, d.position, item, items)
-        m = mode_row(f, d.modes[item])
         target = -1
-        if join and f[m + FAMILY] >= 0:
-            target = run_spot(f, d.order, d.modes, source, limit, f[m + MACHINE], f[m + FAMILY], True)
+        if join and f[mode_row(f, d.modes[item]) + FAMILY] >= 0:
+            target = run_spot(f, d, item, limit, back, True)
         if target < 0:
-            target = spot(f, d.order, d.modes, source, limit, f[m + MACHINE], passes)
+            target = spot(f, d, item, limit, back, passes)
         if target >= 0 and target != source:
             d.moved[moves, 0] = source
             d.moved[moves, 1] = target
+            d.moved[moves, 2] = item
             moves += 1
             shift(d.order, d.position, source, target)
             low = min(low, min(source, target))
@@ -323,8 +485,20 @@ def push_job(
 
 
 def undo(d: Draft, moves: int, changes: int) -> None:
-    """Take the trial back."""
+    """Take the trial back, once the rings are in line with it."""
     for k in range(moves - 1, -1, -1):
         shift(d.order, d.position, d.moved[k, 1], d.moved[k, 0])
     if changes:
         d.modes[d.changed[0]] = d.changed[1]
+    rows, lifted = d.rows, d.counts[LIFTED]
+    for n in range(lifted):
+        operation = d.lifted[n, OF]
+        take_out(rows, LEADS_ON, operation)
+        if rows[operation, LINKED_IN] >= 0:
+            take_out(rows, LEADS_IN, operation)
+    for n in range(lifted - 1, -1, -1):
+        operation = d.lifted[n, OF]
+        rows[operation, LINKED_ON] = d.lifted[n, WAS_ON]
+        link_behind(rows, LEADS_ON, operation, d.lifted[n, LED_ON])
+        if rows[operation, LINKED_IN] >= 0:
+            link_behind(rows, LEADS_IN, operation, d.lifted[n, LED_IN])

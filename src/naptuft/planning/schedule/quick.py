@@ -21,11 +21,12 @@ from naptuft.planning.schedule.fold import (
     COUNT,
     DUE,
     FAMILY,
-    ITEM_AFTER,
-    ITEM_BEFORE,
+    FIRST_ITEM,
     JOB_ROWS,
+    LAST_OPERATION,
     MACHINE,
     MACHINES,
+    MAX_WAIT,
     MIN_WAIT,
     MINUTES,
     MODE_ROWS,
@@ -42,6 +43,7 @@ from naptuft.planning.schedule.fold import (
     STRETCH_END,
     UNITS,
     WAIT_BEFORE,
+    WINDOWS,
     Table,
     job_row,
     machine_row,
@@ -49,18 +51,27 @@ from naptuft.planning.schedule.fold import (
     operation_row,
 )
 
-# row of an operation: the operation it follows (the empty last row of a plan: none) and how long after its
-# end; whether another of its job follows; its due time less its last wait; the store it holds (-1: none)
+# row of an operation: the operation it follows (the empty row behind those of a plan: none) and how long after its
+# end; whether another of its job follows; its due time less its last wait; the store it holds (-1: none); the
+# item it is in, and of how many operations; whether it waits for other jobs, and others for it
 FOLLOWS, FOLLOWS_BY, GOES_ON, DUE_AT, WHOSE, HOLDS, HOLDS_UNITS, HOLDS_OF, HOLDS_LONG = range(9)
+IN_ITEM, ITEM_COUNT, WAITS_FOR, WAITED_FOR = range(9, 13)
 # row of a way: machine, minutes, family set (-1: none), address of its changeovers, end of the calendar,
 # 1 where it may pause, 1 where it is placed quickly
 WAY_ON, WAY_MINUTES, WAY_FAMILY, WAY_CHANGES, WAY_CLOSES, WAY_PAUSES, WAY_QUICK = range(7)
 
 
+def lines(count: int, width: int) -> Table:
+    """Empty rows of whole numbers, the first at the beginning of a line of the processor's memory. Plain Python."""
+    room = np.zeros(width * count + 16, np.int32)
+    skip = -room.ctypes.data % 64 // 4
+    return room[skip : skip + width * count].reshape(count, width)
+
+
 class Quick(NamedTuple):
     """Rows as named above.
 
-    operations (operations, 9), ways (modes, 7); changes: minutes of changeovers, for each family from
+    operations (operations, 16), ways (modes, 8); changes: minutes of changeovers, for each family from
     "not set yet" on
     """
 
@@ -73,10 +84,13 @@ def quick_rows(f: Table) -> Quick:
     """The rows of a folded problem. Plain Python."""
     count = int(f[OPERATIONS])
     numbers: Table = np.arange(count)
-    o = operation_row(f, numbers)
+    o: Table = operation_row(f, numbers)
     j = job_row(f, f[o + OF_JOB])
-    first, last = f[o + ITEM_BEFORE] < 0, f[o + ITEM_AFTER] < 0
-    linked = (first & (f[j + BEFORE_FROM] < f[j + BEFORE_TO])) | (last & (f[j + AFTER_FROM] < f[j + AFTER_TO]))
+    first, last = f[j + FIRST_ITEM] == numbers, f[j + LAST_OPERATION] == numbers
+    waits_for = first & (f[j + BEFORE_FROM] < f[j + BEFORE_TO])
+    waited_for = last & (f[j + AFTER_FROM] < f[j + AFTER_TO])
+    tied = np.append(False, f[o[:-1] + MAX_WAIT] >= 0) & ~first
+    in_item = np.maximum.accumulate(np.where(tied, 0, numbers))
     operations = np.column_stack(
         (
             np.where(first, count, numbers - 1),
@@ -88,6 +102,10 @@ def quick_rows(f: Table) -> Quick:
             f[o + UNITS],
             f[o + CAPACITY],
             f[o + MIN_WAIT],
+            in_item,
+            f[o + COUNT],
+            waits_for,
+            waited_for,
         )
     )
     ways_in_all: Table = np.arange((f[JOB_ROWS] - f[MODE_ROWS]) // MODE_WIDTH)
@@ -111,11 +129,16 @@ def quick_rows(f: Table) -> Quick:
             row_of * width + 1,
             f[m + STRETCH_END],
             f[o + PAUSES][whose],
-            ((f[o + COUNT] == 1) & ~linked & (f[BY_MAKESPAN] == 0))[whose] & (f[m + RULED] == 0),
+            ((f[o + COUNT] == 1) & ~(waits_for | waited_for) & (f[BY_MAKESPAN] == 0))[whose] & (f[m + RULED] == 0),
         )
     )
-    return Quick(
-        np.ascontiguousarray(operations, np.int32),
-        np.ascontiguousarray(ways, np.int32),
-        np.ascontiguousarray(changes.ravel()),
-    )
+    quick = Quick(lines(count, 16), lines(ways.shape[0], 8), np.ascontiguousarray(changes.ravel()))
+    quick.operations[:, : operations.shape[1]] = operations
+    quick.ways[:, : ways.shape[1]] = ways
+    return quick
+
+
+def is_timed(f: Table) -> bool:
+    """Whether each operation hangs on its job and on those just before it on its machine and in its store alone."""
+    modes = np.arange((f[JOB_ROWS] - f[MODE_ROWS]) // MODE_WIDTH)
+    return bool(f[BY_MAKESPAN] == 0 and (f[mode_row(f, modes) + RULED] == 0).all() and f[WINDOWS] == 0)

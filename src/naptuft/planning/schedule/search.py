@@ -19,12 +19,14 @@ from naptuft.errors import Fault, Infeasible
 from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.schedule import bound as bounds
 from naptuft.planning.schedule import exact, reasons, shops
-from naptuft.planning.schedule.anneal import start_walk
+from naptuft.planning.schedule.anneal import FIRST_BEST, SECOND_BEST, STANDS_ON_BEST, start_walk
 from naptuft.planning.schedule.decode import CHANGEOVER, END, START, fresh_plan
 from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS, even_scales
 from naptuft.planning.schedule.engine import PLAIN, compiled
 from naptuft.planning.schedule.faults import faults_of, step_name
 from naptuft.planning.schedule.fold import FAR, ITEMS, OPERATIONS, Folded, Table, fold
+from naptuft.planning.schedule.quick import is_timed
+from naptuft.planning.schedule.retime import start_timed
 from naptuft.planning.schedule.tuning import CHAIN, Chain
 
 DEFAULT_EFFORT = 40_000
@@ -94,11 +96,7 @@ class _Warming(threading.Thread):
         if self.search.plain:
             shops.Rounds(problem, table, 1).warm(engine, order, modes)
             return engine
-        draft, walk = start_walk(table, order, modes, 1, 1.0)
-        engine.settle(table, weight, draft, walk)
-        engine.keep_best(draft, walk)
-        engine.anneal(table, weight, draft, walk, 1, 1.0)
-        engine.sort_by_start(table, weight, draft, walk)
+        self.search.chunk(engine, *self.search.walk(engine, 1, 1.0, _List(order, modes, (0.0, 0.0))), 1, 1.0)
         return engine
 
 
@@ -120,6 +118,7 @@ class Search:
         self.seed = seed
         self.threads = max(1, threads)
         self.plain = shops.is_plain(problem)
+        self.timed = is_timed(self.folded.table)
         self.effort = DEFAULT_EFFORT if effort is None and seconds is None else effort
         self.began = time.monotonic()
         self.seconds = seconds
@@ -280,9 +279,9 @@ class Search:
             return
         hot, scale = self.temperatures()
         starts = (self.starts or [self.best])[:STARTS]
-        walks = [self._walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
+        walks = [self.walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
         while len(walks) < self.threads:
-            walks.append(self._walk(engine, self.seed + 1000 * len(walks), scale, self.best))
+            walks.append(self.walk(engine, self.seed + 1000 * len(walks), scale, self.best))
         began = self.share_done()
         rounds = 0
         with ThreadPoolExecutor(self.threads) as pool:
@@ -297,27 +296,39 @@ class Search:
                 trials = CHUNK
                 if self.effort is not None:
                     trials = min(CHUNK, max(1, (self.effort - self.tried) // self.threads))
-                running = [pool.submit(self._chunk, engine, *walk, trials, temperature) for walk in now]
+                running = [pool.submit(self.chunk, engine, *walk, trials, temperature) for walk in now]
                 self.tried += sum(future.result() for future in running)
                 for _, walk in now:
-                    self.offer(walk.best_order, walk.best_modes, (float(walk.figures[2]), float(walk.figures[3])))
+                    if tuple(walk.figures[FIRST_BEST : SECOND_BEST + 1]) < self.best.figures:
+                        self.decoded(engine, walk.best_order, walk.best_modes)
                 rounds += 1
                 self.tell("moves on the list")
 
-    def _walk(self, engine: Any, seed: int, scale: float, start: _List) -> tuple[Any, Any]:
+    def walk(self, engine: Any, seed: int, scale: float, start: _List) -> tuple[Any, Any]:
         """A walk that stands on a list."""
         table, weight = self.folded
-        draft, walk = start_walk(table, start.order, start.modes, seed, scale)
-        engine.settle(table, weight, draft, walk)
-        engine.keep_best(draft, walk)
+        draft, walk = (start_timed if self.timed else start_walk)(table, start.order, start.modes, seed, scale)
+        (engine.settle_timed if self.timed else engine.settle)(table, weight, draft, walk)
+        self.write_down(engine, draft, walk)
         return draft, walk
 
-    def _chunk(self, engine: Any, draft: Any, walk: Any, trials: int, temperature: float) -> int:
+    def chunk(self, engine: Any, draft: Any, walk: Any, trials: int, temperature: float) -> int:
+        """Walk a number of trials at one temperature. Trials made."""
         table, weight = self.folded
-        done, _ = engine.anneal(table, weight, draft, walk, trials, temperature)
-        engine.sort_by_start(table, weight, draft, walk)
-        engine.keep_best(draft, walk)
+        if self.timed:
+            done, _ = engine.anneal_timed(table, weight, draft, walk, trials, temperature)
+            engine.sort_timed(table, weight, draft, walk)
+        else:
+            done, _ = engine.anneal(table, weight, draft, walk, trials, temperature)
+            engine.sort_by_start(table, weight, draft, walk)
+        self.write_down(engine, draft, walk)
         return max(1, done)
+
+    def write_down(self, engine: Any, draft: Any, walk: Any) -> None:
+        """Keep the list a walk stands on where it is its best."""
+        engine.keep_best(draft, walk, 0, 0)
+        if walk.figures[STANDS_ON_BEST]:
+            engine.write_best(draft, walk, 0, 0)
 
     def temperatures(self) -> tuple[float, float]:
         """First temperature, and what a changeover minute counts in late minutes."""
