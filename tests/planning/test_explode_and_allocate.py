@@ -8,10 +8,12 @@ from decimal import Decimal
 
 import pytest
 
-from naptuft.book.model import Lot, Order
-from naptuft.planning.allocate import allocate
+from naptuft.book.model import Lot, Order, PriceBreak
+from naptuft.planning.allocate import allocate, cheapest_quantity, price_bought_at
+from naptuft.planning.check.answer import check_costs
 from naptuft.planning.design import design_products
 from naptuft.planning.explode import explode
+from naptuft.planning.weeks import plan_weeks
 from naptuft.quantity import Measure
 from small_plants import after, scraper_plant
 
@@ -126,3 +128,34 @@ def test_a_batch_waits_for_a_lot_on_its_way():
     allocated = allocate(book, exploded(book), {})
     scraper = made(exploded(book), "SCRAPER")[0]
     assert allocated.release[scraper.number] == after(3).replace(tzinfo=book.start.tzinfo)
+
+
+def test_a_price_break_is_bought_up_to_where_the_whole_purchase_costs_less():
+    """80 kg are missing at 2.00 (160.00); from 100 kg a kilogram costs 1.50 (150.00), from 1,000 kg 1.40 (1,400.00)."""
+    breaks = (
+        PriceBreak(material="STEEL", from_quantity=Measure(1000, "kg"), price_per_unit=Decimal("1.40")),
+        PriceBreak(material="STEEL", from_quantity=Measure(100, "kg"), price_per_unit=Decimal("1.50")),
+    )
+    book = scraper_plant(lots=(), price_breaks=breaks)
+    steel = book.material["STEEL"]
+    assert cheapest_quantity(book, steel, 80.0) == 100.0
+    assert price_bought_at(book, steel, 100.0) == Decimal("1.50")
+    # 40 kg at 2.00 are cheaper than 100 kg at 1.50, and 500 kg at 1.50 than 1,000 kg at 1.40
+    assert cheapest_quantity(book, steel, 40.0) == 40.0
+    assert cheapest_quantity(book, steel, 500.0) == 500.0
+    # at the edge the whole next quantity costs no less: 933.4 kg at 1.50 are 1,400.10
+    assert cheapest_quantity(book, steel, 933.4) == 1000.0
+
+
+def test_what_is_taken_from_a_purchase_costs_what_was_paid_for_it():
+    breaks = (PriceBreak(material="STEEL", from_quantity=Measure(20, "kg"), price_per_unit=Decimal("1.50")),)
+    book = scraper_plant(price_breaks=breaks, lots=tuple(lot for lot in scraper_plant().lots if lot.material == "GRIP"))
+    plan = plan_weeks(book, effort=50)
+    (purchase,) = (purchase for purchase in plan.purchases if purchase.material == "STEEL")
+    assert purchase.cost == (Decimal("1.50") * Decimal(repr(purchase.quantity))).quantize(Decimal("0.01"))
+    taken = [each for each in plan.allocations if each.lot == purchase.number]
+    assert sum(each.cost for each in taken) == (Decimal("1.50") * Decimal(repr(purchase.needed))).quantize(
+        Decimal("0.01")
+    )
+    dearer = replace(plan, purchases=(replace(purchase, cost=purchase.cost * 2),))
+    assert any("1.50 each" in finding.message for finding in check_costs(book, dearer))

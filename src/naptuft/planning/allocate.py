@@ -344,7 +344,8 @@ class _Allocation:
                 self._take_bought(material, shortage.requirement.batch, purchase, taken)
 
     def _take_bought(self, material: Material, batch: str, purchase: Purchase, quantity: float) -> None:
-        cost = (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT)
+        price = price_bought_at(self.book, material, purchase.quantity)
+        cost = (price * Decimal(repr(quantity))).quantize(CENT)
         self.allocations.append(
             Allocation(batch, material.code, material.name, purchase.number, "purchase", quantity, material.unit, cost)
         )
@@ -354,7 +355,7 @@ class _Allocation:
         self, material: Material, missing: float, need: datetime.datetime | None, earliest: datetime.datetime
     ) -> Purchase:
         """A purchase of at least what is missing; ordered in time for `need`, at once where there is none."""
-        quantity = order_quantity(material, missing)
+        quantity = cheapest_quantity(self.book, material, missing)
         lead = datetime.timedelta(days=material.lead_days or 0)
         today = self.book.start.date()
         order_by = today if need is None else max(today, (need - lead - datetime.timedelta(days=1)).date())
@@ -367,7 +368,7 @@ class _Allocation:
             material.unit,
             order_by,
             max(earliest, arrives),
-            (material.price_per_unit * Decimal(repr(quantity))).quantize(CENT),
+            (price_bought_at(self.book, material, quantity) * Decimal(repr(quantity))).quantize(CENT),
             0.0,
             (),
         )
@@ -387,6 +388,31 @@ class _Allocation:
 
 def _number(measure: Measure | None, material: Material) -> float:
     return 0.0 if measure is None else from_si(measure.si(material.pint_unit), material.pint_unit)
+
+
+def price_bought_at(book: Book, material: Material, quantity: float) -> Decimal:
+    """Price of one unit in a purchase of so much, the book's price breaks counted."""
+    reached = [
+        (_number(step.from_quantity, material), step.price_per_unit) for step in book.breaks_of.get(material.code, ())
+    ]
+    return max(
+        ((start, price) for start, price in reached if quantity >= start - 1e-9),
+        default=(0.0, material.price_per_unit),
+    )[1]
+
+
+def cheapest_quantity(book: Book, material: Material, needed: float) -> float:
+    """How much to order: what is needed, or more where a price break makes the whole purchase cheaper.
+
+    Source: all-units discount, textbook rule: of the break quantities above the need, the least total.
+    """
+    tried = [order_quantity(material, needed)]
+    tried += [
+        order_quantity(material, start)
+        for step in book.breaks_of.get(material.code, ())
+        if (start := _number(step.from_quantity, material)) > needed
+    ]
+    return min(tried, key=lambda quantity: price_bought_at(book, material, quantity) * Decimal(repr(quantity)))
 
 
 def order_quantity(material: Material, needed: float) -> float:

@@ -6,9 +6,10 @@ from collections import defaultdict
 from decimal import Decimal
 from math import ceil, floor
 
-from naptuft.book.model import Book
+from naptuft.book.model import Book, Material
 from naptuft.planning.check.reading import Reading, in_unit, same, shown
-from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan, WorkOrder
+from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan, Purchase, WorkOrder
+from naptuft.quantity import to_si
 
 CENT = Decimal("0.01")
 
@@ -230,9 +231,12 @@ def _check_prices(reading: Reading) -> list[Finding]:
     """What is taken and bought costs its quantity at its price; what is made on the way costs nothing again."""
     book = reading.book
     asked: list[tuple[str, Decimal, float, Decimal]] = []
+    bought = {purchase.number: purchase for purchase in reading.plan.purchases}
     for taken in reading.plan.allocations:
         material = book.material.get(taken.material)
         price = material.price_per_unit if material else Decimal(0)
+        if material is not None and taken.source == "purchase" and taken.lot in bought:
+            price = _price_of(book, material, bought[taken.lot])
         lot = book.lot.get(taken.lot) if taken.source == "stock" else None
         if lot is not None and lot.price_per_unit is not None:
             price = lot.price_per_unit
@@ -246,7 +250,7 @@ def _check_prices(reading: Reading) -> list[Finding]:
         if material is not None:
             place = f"purchase {purchase.number} of {purchase.material}"
             amount = in_unit(purchase.quantity, purchase.unit, material.unit)
-            asked.append((place, purchase.cost, amount, material.price_per_unit))
+            asked.append((place, purchase.cost, amount, _price_of(book, material, purchase)))
     return [
         Finding(
             "costs add up", place, f"costs {cost}; {shown(amount)} at {price} each come to {amount * float(price):.2f}"
@@ -254,6 +258,18 @@ def _check_prices(reading: Reading) -> list[Finding]:
         for place, cost, amount, price in asked
         if abs(float(cost) - amount * float(price)) > float(CENT)
     ]
+
+
+def _price_of(book: Book, material: Material, purchase: Purchase) -> Decimal:
+    """The least price whose quantity a purchase reaches, of the material's breaks."""
+    amount = in_unit(purchase.quantity, purchase.unit, material.unit)
+    price, reached = material.price_per_unit, 0.0
+    for step in book.price_breaks:
+        if step.material == material.code:
+            start = step.from_quantity.si(material.pint_unit) / to_si(1.0, material.pint_unit)
+            if reached <= start <= amount + 1e-9:
+                price, reached = step.price_per_unit, start
+    return price
 
 
 def _check_whole(plan: Plan) -> list[Finding]:
