@@ -52,6 +52,7 @@ def plan_weeks(
     seed: int = 1,
     seconds: float | None = None,
     effort: int | None = None,
+    expected: bool = False,
     progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Plan:
@@ -60,6 +61,7 @@ def plan_weeks(
     seed     repeats the same choices
     seconds  time limit of the schedule's search; the plan may then differ from run to run
     effort   or a limit on candidate plans tried: the same book, seed and effort give the same plan
+    expected True: the plan of which the fewest late minutes are expected under the book's spreads, not on paper
     stop     asked now and then; True ends the search with the best plan so far
 
     Raises DesignError or Infeasible when no plan can be made at all.
@@ -87,10 +89,44 @@ def plan_weeks(
         if not later.gaps:
             allocated = later
             timing = pose(book, designs, explosion, allocated)
-    best = schedule(timing.problem, seed=seed, seconds=seconds, effort=effort, progress=on_search, stop=stop)
-    return _whole_plan(
-        book, designs, explosion, allocated, timing, best, wanted, short_reasons, seed, effort is not None
-    )
+            first = schedule(timing.problem, seed=seed, effort=1)
+
+    def whole(found: Schedule) -> Plan:
+        return _whole_plan(
+            book, designs, explosion, allocated, timing, found, wanted, short_reasons, seed, effort is not None
+        )
+
+    if expected:
+        return whole(_to_be_expected(book, whole(first), timing, seed, seconds, effort, tell, stop))
+    return whole(schedule(timing.problem, seed=seed, seconds=seconds, effort=effort, progress=on_search, stop=stop))
+
+
+def _to_be_expected(
+    book: Book,
+    first: Plan,
+    timing: Timing,
+    seed: int,
+    seconds: float | None,
+    effort: int | None,
+    tell: Callable[[Progress], None],
+    stop: Callable[[], bool] | None,
+) -> Schedule:
+    """The schedule of which replays under the book's spreads expect the fewest late minutes."""
+    from naptuft.planning.answered import answered
+    from naptuft.planning.risk.of_plan import scatter_of, targets_of_orders
+    from naptuft.planning.risk.steady import steady
+
+    spreads = scatter_of(book, first, answered(book, first))
+    return steady(
+        timing.problem,
+        spreads,
+        targets=targets_of_orders(book, first, spreads),
+        seed=seed,
+        seconds=seconds,
+        effort=effort,
+        progress=lambda what, done: tell(Progress("looking for a steadier schedule", 0.2 + 0.8 * done, what)),
+        stop=stop,
+    ).schedule
 
 
 def _best_words(objective: tuple[float, ...]) -> str:
