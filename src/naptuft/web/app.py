@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Awaitable, Callable
 from importlib import resources
 from pathlib import Path
@@ -49,6 +50,7 @@ def create_app(desk: Desk, host: str = "127.0.0.1") -> FastAPI:
     host  the address served on; on this PC alone, requests under any other name are refused
     """
     outer = FastAPI(title="naptuft", docs_url=None, redoc_url=None, openapi_url=None)
+    outer.state.asked = 0.0
     outer.mount("/api", rest.create_api(desk))
     outer.include_router(files.create_router(desk))
     outer.mount("/static", StaticFiles(directory=STATIC), name="static")
@@ -62,6 +64,7 @@ def create_app(desk: Desk, host: str = "127.0.0.1") -> FastAPI:
 
     @outer.middleware("http")
     async def guard(request: Request, answer: Callable[[Request], Awaitable[Response]]) -> Response:
+        outer.state.asked = time.monotonic()
         response = await answer(request)
         response.headers.setdefault("Content-Security-Policy", POLICY)
         response.headers["X-Content-Type-Options"] = "nosniff"
@@ -120,8 +123,8 @@ def serve(host: str = "127.0.0.1", port: int = 8600, book_path: Path | None = No
     if book_path is not None:
         file = book_path.read_bytes() if book_path.is_file() else None
         desk.lay(services.read_book(book_path), book_path.name, file)
-    threading.Thread(target=_warm, daemon=True).start()
     application = create_app(desk, host)
+    threading.Thread(target=_warm, args=(application,), daemon=True).start()
     address = f"http://{'127.0.0.1' if host == '0.0.0.0' else host}:{port}/"
     print(f"naptuft is served at {address} (Ctrl-C stops it)")
     if open_browser:
@@ -131,7 +134,13 @@ def serve(host: str = "127.0.0.1", port: int = 8600, book_path: Path | None = No
     uvicorn.run(application, host=host, port=port, log_level="warning", ws_max_size=16 * 1024 * 1024)
 
 
-def _warm() -> None:
-    """Load what the first calculation would wait for."""
-    for declared in (*services.CALCULATIONS.values(), *services.SHEETS.values()):
+QUIET = 1.5
+"""Seconds without a request after which the server has time of its own."""
+
+
+def _warm(application: FastAPI) -> None:
+    """Load what the first calculation would wait for: whole designs first, the rest while nobody asks for a page."""
+    for declared in (*services.SHEETS.values(), *services.CALCULATIONS.values()):
+        while time.monotonic() - application.state.asked < QUIET:
+            time.sleep(0.1)
         declared.answer(declared.example())

@@ -41,8 +41,20 @@ PATTERNS = (
     '<svg width="0" height="0" style="position:absolute" aria-hidden="true">'
     '<pattern id="use-dries" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
     '<path class="use-line" d="M0 0V5"/></pattern>'
+    '<pattern id="use-changed" width="4" height="4" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<path class="use-ink" d="M0 0V4"/></pattern>'
     '<pattern id="use-held" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
     '<path class="use-line" d="M0 0V5M0 0H5"/></pattern></svg>'
+)
+
+
+LEGEND = (
+    ("runs", "runs"),
+    ("changed-over", "changed over"),
+    ("waits", "lacks material, a part or the step before"),
+    ("dries", "waits for drying or curing"),
+    ("held", "racks full, crew elsewhere, held back"),
+    ("none", "no work ready"),
 )
 
 
@@ -100,6 +112,7 @@ class ReasonsSheet:
 
     def _orders(self) -> None:
         late = [order for order in self.plan.orders if order.late_minutes or order.state == "short"]
+        late.sort(key=lambda order: -order.late_minutes)
         opened = Opened(lambda on_open: self._ledger(late, on_open), self._detail, "late-orders")
         chosen = self.first or (late[0].name if late else "")
         if chosen in self.orders:
@@ -107,7 +120,7 @@ class ReasonsSheet:
 
     def _ledger(self, late: list[OrderOutcome], on_open) -> Ledger:
         rows = []
-        for order in sorted(late, key=lambda each: -each.late_minutes):
+        for order in late:
             best = self.tried[order.name].best if order.name in self.tried else None
             rank = STATES[::-1].index(order.state) * 1e9 - order.late_minutes
             rows.append(
@@ -179,7 +192,7 @@ class ReasonsSheet:
         if "machine time" not in self.desk.kept:
             self.desk.kept["machine time"] = services.machine_hours(self.book, self.plan)
         times = self.desk.kept["machine time"]
-        markup(PATTERNS)
+        markup(f"{PATTERNS}{_legend_html()}", "use-legend")
         Opened(
             lambda on_open: _centres(self.book, centre_time(times), on_open),
             lambda code: _centre_detail(times, code),
@@ -215,6 +228,15 @@ def _parts(uses: Mapping[Use, int]) -> list[tuple[str, str, float]]:
     ]
 
 
+def _legend_html() -> str:
+    items = "".join(
+        f'<li><svg class="strip-drawn" width="26" height="14" aria-hidden="true"><rect class="use {look}" x="0.5" y="1" '
+        f'width="25" height="12"/></svg>{words}</li>'
+        for look, words in LEGEND
+    )
+    return f'<ul class="legend">{items}</ul>'
+
+
 def _hours(minutes: int) -> Cell:
     return Cell(f"{minutes / 60:,.0f}" if minutes else "", round(minutes / 60, 2))
 
@@ -223,8 +245,8 @@ def _centres(book: Book, uses: Mapping[str, Mapping[Use, int]], on_open) -> Ledg
     names = {centre.code: centre.name for centre in book.work_centres}
     shown: tuple[Use, ...] = ("runs", "changed over", *IDLE)
     heads = {
-        "runs": "runs, h",
-        "changed over": "change, h",
+        "runs": "runs",
+        "changed over": "change",
         "material not there": "material",
         "part being made": "part",
         "step before not done": "step",
@@ -249,7 +271,7 @@ def _centres(book: Book, uses: Mapping[str, Mapping[Use, int]], on_open) -> Ledg
             )
         )
     return Ledger(
-        "work centres, hours inside the horizon; idle hours by what the next operation lacks",
+        "work centres, hours inside the horizon",
         [
             Column("centre", "work centre", width=128),
             Column("open", "open, h", "number", 62),
