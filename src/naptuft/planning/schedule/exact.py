@@ -254,6 +254,33 @@ class Model:
         return tuple(found)
 
 
+def solved(
+    model: Any, *, work: float, seconds: float | None = None, stop: Callable[[], bool] | None = None
+) -> tuple[Any, Any]:
+    """Status and solver of a CP-SAT model solved with one worker and a fixed seed, in so much deterministic time.
+
+    seconds  wall time besides; with it the answer may not repeat
+    stop     polled; ends the search
+    """
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.max_deterministic_time = work
+    if seconds is not None:
+        solver.parameters.max_time_in_seconds = max(0.05, seconds)
+    status: list[Any] = []
+    thread = threading.Thread(target=lambda: status.append(solver.solve(model)), daemon=True)
+    thread.start()
+    while thread.is_alive():
+        thread.join(0.05)
+        if stop is not None and stop():
+            solver.stop_search()
+            thread.join()
+    return status[0], solver
+
+
 def prove(
     problem: Problem,
     incumbent: Sequence[Placement],
@@ -283,22 +310,8 @@ def prove(
     bound = 0.0
 
     def solve() -> tuple[Any, Any]:
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 1
-        solver.parameters.max_deterministic_time = work
-        if seconds is not None:
-            solver.parameters.max_time_in_seconds = max(0.1, seconds)
         built.hint(best)
-        status: list[Any] = []
-        thread = threading.Thread(target=lambda: status.append(solver.solve(built.model)), daemon=True)
-        thread.start()
-        while thread.is_alive():
-            thread.join(0.1)
-            if stop is not None and stop():
-                solver.stop_search()
-                thread.join()
-        return status[0], solver
+        return solved(built.model, work=work, seconds=seconds, stop=stop)
 
     built.model.minimize(built.first)
     status, solver = solve()

@@ -9,14 +9,13 @@ through to the orders it leads to. What comes out is a proposal: the decoder tel
 from __future__ import annotations
 
 import random
-import threading
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, TypeAlias
 
 from naptuft.planning.problem import Job, Machine, Mode, Operation, Placement, Problem, SharedStore
-from naptuft.planning.schedule.exact import Model, weight_scale
+from naptuft.planning.schedule.exact import Model, solved, weight_scale
 from naptuft.planning.schedule.open_time import open_between
 from naptuft.planning.schedule.rules import binding_crews, calendar_of, thousandths
 
@@ -409,22 +408,9 @@ def solve_window(
     ]
     changed_over = [step.changeover for steps in built.steps for step in steps]
     built.model.minimize(built.first + scale * sum(changed_over + penalties))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = work
-    if seconds is not None:
-        solver.parameters.max_time_in_seconds = max(0.05, seconds)
-    status: list[Any] = []
-    thread = threading.Thread(target=lambda: status.append(solver.solve(built.model)), daemon=True)
-    thread.start()
-    while thread.is_alive():
-        thread.join(0.05)
-        if stop is not None and stop():
-            solver.stop_search()
-            thread.join()
-    if status[0] not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return Answer(None, False, status[0] != cp_model.INFEASIBLE)
+    status, solver = solved(built.model, work=work, seconds=seconds, stop=stop)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Answer(None, False, status != cp_model.INFEASIBLE)
     found = dict(around.placed)
     for place in built.placements(solver):
         key = posed.keys[place.job, place.index]
@@ -435,7 +421,7 @@ def solve_window(
     moved = any(
         (found[key].start, found[key].machine) != (around.placed[key].start, around.placed[key].machine) for key in free
     )
-    return Answer(tuple(found.values()) if moved else None, status[0] == cp_model.OPTIMAL)
+    return Answer(tuple(found.values()) if moved else None, status == cp_model.OPTIMAL)
 
 
 def _push(around: Surroundings, placed: dict[Key, Placement]) -> None:
