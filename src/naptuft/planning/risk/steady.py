@@ -164,10 +164,10 @@ def steady(
         tell(f"moving what makes orders late, {best.mean:,.0f} late minutes expected", ON_PAPER + STRETCHED)
         tried = len(found) + moves
     tell("fresh replays of both plans", MOVED)
-    fresh = [late(plan, confirmed, seed + FRESH) for plan in (paper, best.schedule)]
-    if fresh[1].mean() > fresh[0].mean():
-        best, fresh[1] = found[0], fresh[0]
-    saved = fresh[0] - fresh[1]
+    fresh = [late(plan, confirmed, seed + FRESH) for plan in (best.schedule, paper)]
+    if fresh[0].mean() > fresh[1].mean():
+        best, fresh[0] = found[0], fresh[1]
+    saved = fresh[1] - fresh[0]
     on_time = Scatter(goods=spreads.goods)
     told = [
         Expected(float(late_on_paper(problem, plan, on_time, chosen)), float(amounts.mean()), _error(amounts))
