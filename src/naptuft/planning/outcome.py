@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import itertools
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 
 from naptuft.book.model import Book
@@ -81,8 +81,13 @@ def order_outcomes(
     operations: tuple[PlannedOperation, ...],
     wanted: Mapping[str, float],
     short_reasons: Mapping[str, str],
+    why_late: Callable[[Sequence[str], datetime.datetime], str] | None = None,
 ) -> tuple[OrderOutcome, ...]:
-    """The outcome of every order line, in order of due date."""
+    """The outcome of every order line, in order of due date.
+
+    why_late  tells why the last of some work orders is finished after a time, "" where it is not; None: the
+              longest wait along the chain is told
+    """
     by_number = {order.number: order for order in work_orders}
     own: dict[str, list[PlannedOperation]] = defaultdict(list)
     for operation in operations:
@@ -110,11 +115,11 @@ def order_outcomes(
             reasons.append(short_reasons.get(order.name, "nothing can be made"))
         if late > 0:
             last = max(made, key=lambda number: by_number[number].finish, default=None)
-            reasons.append(
-                late_reason(book, last, by_number, own, allocated)
-                if last
-                else "the lot it is taken from arrives after it is due"
-            )
+            if last is None or by_number[last].finish <= due:
+                reasons.append("the lot it is taken from arrives after it is due")
+            else:
+                told = why_late(made, due) if why_late else ""
+                reasons.append(told or late_reason(book, last, by_number, own, allocated))
         outcomes.append(
             OrderOutcome(
                 order.order,

@@ -1,30 +1,37 @@
-"""For each late order: the chain that makes it late, and the cheapest relief that was tried.
+"""For each late order: its causes, the chain that makes it late, and the cheapest relief that was tried.
 
-A relief changes one thing (longer hours, another machine, a purchase sooner, a batch in two halves, its work
-put ahead of others'), and the plan's own sequence is put on the floor again: nothing is guessed, and nothing
-else is moved. What it does to the order and to all the others is told with what it costs.
+A cause is confirmed by a new search without it: the order is then on time. A relief changes one thing (longer
+hours, another machine, a purchase sooner, a batch in two halves, its work put ahead of others'), and the plan's own
+sequence is put on the floor again: nothing is guessed, and nothing else is moved. Where that is not enough, the most
+promising reliefs are searched anew. What each does to the order and to all the others is told with what it costs.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
 from naptuft.book.model import Book
 from naptuft.planning.answered import Answered, answered
+from naptuft.planning.causes import Cause, without
 from naptuft.planning.plan import OrderOutcome, Plan
 from naptuft.planning.problem import Job, Machine, Operation, Placement, Problem
 from naptuft.planning.replan.keep import in_order
 from naptuft.planning.replan.shift import Choice, Floor, Key, Shifter
+from naptuft.planning.why_late import LateWork
 from naptuft.plant.work_centre import WorkCentre
 
 Kind = Literal["longer hours", "other machine", "sooner delivery", "two halves", "put ahead"]
 LONGER_HOURS = (1, 2, 4, 8)
 SOONER_DAYS = (1, 2, 3, 5, 7, 10, 14)
 AHEAD_HOURS = (8, 24, 48)
+EFFORT = 1500
+"""Candidate plans tried where a changed problem is searched anew."""
+SEARCHED = 3
+"""Reliefs of an order searched anew where none was enough."""
 OVERTIME = Decimal("1.5")
 """What an hour of overtime is paid, over the usual hour: common practice, and law in many places."""
 CENT = Decimal("0.01")
@@ -54,6 +61,7 @@ class Relief:
 
     late_minutes  how late the order then is; others: weighted late minutes of all other orders, more (or less)
     cost          extra money, where it is known: overtime and machine hours; None: ask (a supplier, say)
+    searched      True: everything was planned anew with it; False: all else kept its place in the sequence
     """
 
     kind: Kind
@@ -61,6 +69,7 @@ class Relief:
     late_minutes: int
     others: float
     cost: Decimal | None
+    searched: bool = False
 
     @property
     def enough(self) -> bool:
@@ -70,10 +79,16 @@ class Relief:
 
 @dataclass(frozen=True)
 class LateOrder:
-    """A late order, why, and what was tried, the best first."""
+    """A late order, why, and what was tried, the best first.
+
+    causes     what makes it late, the largest first
+    confirmed  whether a new search without the causes had it on time; None where none was made
+    """
 
     order: str
     late_minutes: int
+    causes: tuple[Cause, ...]
+    confirmed: bool | None
     chain: tuple[Link, ...]
     tried: tuple[Relief, ...]
 
@@ -84,14 +99,21 @@ class LateOrder:
 
 
 def late_orders(
-    book: Book, plan: Plan, progress: Callable[[str, float], None] | None = None, stop: Callable[[], bool] | None = None
+    book: Book,
+    plan: Plan,
+    progress: Callable[[str, float], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    *,
+    effort: int = EFFORT,
+    seed: int = 1,
 ) -> tuple[LateOrder, ...]:
-    """Every late order of a plan with its chain and the reliefs tried.
+    """Every late order of a plan with its causes, its chain and the reliefs tried.
 
+    effort  candidate plans tried in each new search; 0: nothing is searched anew
     Raises DesignError where the plan was made from another book. With `stop`, those looked at so far.
     """
     posed = answered(book, plan)
-    bench = _Bench(book, plan, posed)
+    bench = _Bench(book, plan, posed, effort, seed)
     late = [order for order in plan.orders if order.late_minutes > 0 and order.work_orders]
     found = []
     for number, order in enumerate(late):
@@ -105,6 +127,7 @@ def late_orders(
 
 @dataclass(frozen=True)
 class _Tried:
+    problem: Problem
     late: int
     others: float
     placed: Mapping[Key, Placement]
@@ -113,8 +136,10 @@ class _Tried:
 class _Bench:
     """One plan on the floor, to try one change at a time on."""
 
-    def __init__(self, book: Book, plan: Plan, posed: Answered):
+    def __init__(self, book: Book, plan: Plan, posed: Answered, effort: int, seed: int):
         self.book, self.plan = book, plan
+        self.effort, self.seed = effort, seed
+        self.late_work = LateWork(posed.timing.problem, posed.schedule.placements, posed.allocated.waits_for)
         self.problem = posed.timing.problem
         self.placed = {(p.job, p.index): p for p in posed.schedule.placements}
         self.job_of = {job.name: number for number, job in enumerate(self.problem.jobs)}
@@ -138,7 +163,16 @@ class _Bench:
             wanted = machines.get(key, self.placed[key].machine if key in self.placed else operation.modes[0].machine)
             mode = next((m for m in operation.modes if m.machine == wanted), operation.modes[0])
             chosen[key] = mode.machine, mode.duration
-        placed = shifter.shift(Choice(in_order(shifter, rank, sorted(rank)), chosen, {}))
+        return self._judged(problem, shifter.shift(Choice(in_order(shifter, rank, sorted(rank)), chosen, {})), of)
+
+    def _searched(self, problem: Problem, of: str) -> _Tried:
+        """The problem planned anew."""
+        from naptuft.planning.schedule import schedule
+
+        plan = schedule(problem, seed=self.seed, effort=self.effort)
+        return self._judged(problem, {(p.job, p.index): p for p in plan.placements}, of)
+
+    def _judged(self, problem: Problem, placed: Mapping[Key, Placement], of: str) -> _Tried:
         ends: dict[str, int] = {}
         for number, job in enumerate(problem.jobs):
             finish = placed[number, len(job.operations) - 1].end + job.operations[-1].min_wait
@@ -150,19 +184,49 @@ class _Bench:
             if jobs
         }
         others = sum(self.weight.get(name, 1.0) * minutes for name, minutes in late.items() if name != of)
-        return _Tried(late.get(of, 0), others, placed)
+        return _Tried(problem, late.get(of, 0), others, placed)
 
     def order(self, order: OrderOutcome) -> LateOrder:
         """One late order looked into."""
         before = self._try(self.problem, self._rank(), {}, order.name)
         chain = self._chain(order)
-        tried = [
-            Relief(kind, words, after.late, after.others - before.others, cost)
+        causes, confirmed = self._causes(order)
+        found = [
+            (Relief(kind, words, after.late, after.others - before.others, cost), after.problem)
             for kind, words, after, cost in self._reliefs(order, chain)
-            if after.late < before.late
         ]
+        tried = [relief for relief, _ in found if relief.late_minutes < before.late]
+        if self.effort and not any(relief.enough for relief in tried):
+            tried += self._searched_anew(order.name, before, found)
         tried.sort(key=lambda r: (not r.enough, r.others > 0, r.late_minutes, r.cost is None, r.cost or 0, r.others))
-        return LateOrder(order.name, order.late_minutes, tuple(self._link(key) for key in chain), tuple(tried))
+        links = tuple(self._link(key) for key in chain)
+        return LateOrder(order.name, order.late_minutes, causes, confirmed, links, tuple(tried))
+
+    def _causes(self, order: OrderOutcome) -> tuple[tuple[Cause, ...], bool | None]:
+        """Why an order is late, and whether it is on time in a new plan without that."""
+        due = self.due[order.name]
+        causes = self.late_work.of(order.work_orders, due)
+        if not self.effort or not causes or not causes[0].removable:
+            return causes, None
+        if self._searched(without(self.problem, causes), order.name).late == 0:
+            return causes, True
+        more = self.late_work.with_more(order.work_orders, due)
+        return more, self._searched(without(self.problem, more), order.name).late == 0
+
+    def _searched_anew(self, name: str, before: _Tried, found: Sequence[tuple[Relief, Problem]]) -> list[Relief]:
+        """The most promising reliefs that change the problem, each kind's best, planned anew."""
+        best: dict[Kind, tuple[Relief, Problem]] = {}
+        for relief, problem in sorted(found, key=lambda one: (one[0].late_minutes, one[0].cost or 0)):
+            if problem != self.problem:
+                best.setdefault(relief.kind, (relief, problem))
+        again = []
+        for relief, problem in list(best.values())[:SEARCHED]:
+            after = self._searched(problem, name)
+            if after.late < before.late:
+                others = after.others - before.others
+                words = f"{relief.words}, all planned anew"
+                again.append(replace(relief, words=words, late_minutes=after.late, others=others, searched=True))
+        return again
 
     def _chain(self, order: OrderOutcome) -> list[Key]:
         """The operations that end in the order, back along whichever was last of what each waited for."""
@@ -228,7 +292,7 @@ class _Bench:
         if known.open is None:
             return
         for hours in LONGER_HOURS:
-            longer = Machine(known.name, _longer_days(known.open, hours * 60), known.set_for)
+            longer = replace(known, open=_longer_days(known.open, hours * 60))
             problem = replace(self.problem, machines=_with(self.problem.machines, machine, longer))
             after = self._try(problem, rank, {}, name)
             used = sum(
@@ -275,14 +339,14 @@ class _Bench:
         return f"purchase {', '.join(codes)}" if codes else "what it waits for"
 
     def _halves(self, name: str, chain: list[Key]):
-        """A batch of the chain made in two halves side by side, where every step has a second machine."""
+        """A batch of the chain made in two halves, side by side where a step has a second machine."""
         for number in dict.fromkeys(job for job, _ in chain):
             job = self.problem.jobs[number]
-            if any(len(operation.modes) < 2 for operation in job.operations):
+            if all(len({mode.machine for mode in operation.modes}) < 2 for operation in job.operations):
                 continue
             problem, machines, rank = self._halved(number, job)
             after = self._try(problem, rank, machines, name)
-            yield "two halves", f"{job.name} in two halves, on two machines", after, Decimal(0)
+            yield "two halves", f"{job.name} in two halves, on two machines where there are two", after, Decimal(0)
 
     def _halved(self, number: int, job: Job) -> tuple[Problem, dict[Key, int], dict[Key, float]]:
         setups = self._setups(job.name)
@@ -297,7 +361,7 @@ class _Bench:
         rank, machines = self._rank(), {}
         for index, operation in enumerate(half):
             first = self.placed[number, index].machine
-            machines[second, index] = next(m.machine for m in operation.modes if m.machine != first)
+            machines[second, index] = next((m.machine for m in operation.modes if m.machine != first), first)
             rank[second, index] = rank[number, index] + 0.5
         return replace(self.problem, jobs=tuple(jobs)), machines, rank
 

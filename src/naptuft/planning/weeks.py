@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -29,7 +29,7 @@ from naptuft.planning.plan import (
 )
 from naptuft.planning.problem import Schedule
 from naptuft.planning.timing import Timing, loads_of, operations_of, pose
-from naptuft.plant.calendar import moment_at
+from naptuft.plant.calendar import minutes_after, moment_at
 from naptuft.quantity import from_si
 from naptuft.roller.cutting import CutList
 
@@ -219,7 +219,14 @@ def _whole_plan(
 ) -> Plan:
     operations = operations_of(book, timing, schedule)
     work_orders = work_orders_of(book, timing, explosion, allocated, operations)
-    orders = order_outcomes(book, explosion, allocated, work_orders, operations, wanted, short_reasons)
+    from naptuft.planning.why_late import LateWork
+
+    late_work = LateWork(timing.problem, schedule.placements, allocated.waits_for)
+
+    def why_late(made: Sequence[str], due: datetime.datetime) -> str:
+        return "; ".join(cause.words for cause in late_work.of(made, minutes_after(book.start, due)))
+
+    orders = order_outcomes(book, explosion, allocated, work_orders, operations, wanted, short_reasons, why_late)
     late, changeover = schedule.objective
     return Plan(
         book.settings.plant,
