@@ -13,6 +13,12 @@ Seconds = Annotated[
 Effort = Annotated[
     int | None, typer.Option(help="Candidate plans to try: same book, seed and effort, same plan.", min=1)
 ]
+Expected = Annotated[
+    bool,
+    typer.Option(
+        "--expected", help="Fewest late minutes expected under the book's spreads, not on paper; takes longer."
+    ),
+]
 Beside = Annotated[
     list[str] | None,
     typer.Option(help="key=value of a second design, the same but for this; repeat it. Both stand side by side."),

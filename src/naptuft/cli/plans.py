@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from naptuft.cli.options import AsJson, Effort, Seconds, Seed
+from naptuft.cli.options import AsJson, Effort, Expected, Seconds, Seed
 from naptuft.cli.printing import fault_json, print_faults
 from naptuft.cli.root import app, book_app, schema_app
 from naptuft.errors import Fault
@@ -29,12 +29,13 @@ def plan(
     seconds: Seconds = None,
     seed: Seed = 1,
     effort: Effort = None,
+    expected: Expected = False,
     as_json: AsJson = False,
 ) -> None:
     """Plan a book: designs, lots, blends, cut lists, schedule, costs and papers. Ctrl-C keeps the best plan so far."""
     from naptuft.services import read_book
 
-    _plan(read_book(book), out, seconds, seed, effort, as_json)
+    _plan(read_book(book), out, seconds, seed, effort, expected, as_json)
 
 
 @app.command()
@@ -43,15 +44,18 @@ def demo(
     seconds: Seconds = None,
     seed: Seed = 1,
     effort: Effort = None,
+    expected: Expected = False,
     as_json: AsJson = False,
 ) -> None:
     """Plan four weeks of the invented plant Quillbeck Brush & Nap."""
     from naptuft.services import demo_book
 
-    _plan(demo_book(), out, seconds, seed, effort, as_json)
+    _plan(demo_book(), out, seconds, seed, effort, expected, as_json)
 
 
-def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int | None, as_json: bool) -> None:
+def _plan(
+    book: Book, out: Path, seconds: float | None, seed: int, effort: int | None, expected: bool, as_json: bool
+) -> None:
     from rich.console import Console
     from rich.markdown import Markdown
 
@@ -68,7 +72,9 @@ def _plan(book: Book, out: Path, seconds: float | None, seed: int, effort: int |
     before = signal.signal(signal.SIGINT, stop_at_best)
     try:
         with _ProgressLine(notes, quiet=as_json) as tell:
-            made = plan_book(book, seed=seed, seconds=seconds, effort=effort, progress=tell, stop=asked.is_set)
+            made = plan_book(
+                book, seed=seed, seconds=seconds, effort=effort, expected=expected, progress=tell, stop=asked.is_set
+            )
     finally:
         signal.signal(signal.SIGINT, before)
     if asked.is_set():

@@ -2,7 +2,7 @@
 
 from naptuft.services.books import check_book, demo_book, read_book, write_blank_book, write_book, write_demo_book
 from naptuft.services.calculations import CALCULATIONS, find_calculation, write_handbook
-from naptuft.services.capacity import chain, designs_of, machine_hours, needs_at_rate, rough_load, what_if
+from naptuft.services.capacity import chain, designs_of, machine_hours, needs_at_rate, rough_load, trade_offs, what_if
 from naptuft.services.designs import SHEETS, blend_today, design_paper, find_sheet, what_matters, write_design
 from naptuft.services.floor import (
     assess_risk,
@@ -61,6 +61,7 @@ __all__ = [
     "solve_cutting",
     "solve_schedule",
     "summary",
+    "trade_offs",
     "warm",
     "what_if",
     "what_matters",

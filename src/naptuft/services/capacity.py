@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from naptuft.book.model import Book
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from naptuft.planning.chain import ChainLink
     from naptuft.planning.machine_time import MachineTime
     from naptuft.planning.rate_needs import RateNeeds
+    from naptuft.planning.trade import TradePoint
 
 
 def designs_of(book: Book, plan: Plan | None = None) -> Mapping[str, DesignOutcome]:
@@ -61,3 +62,22 @@ def what_if(
 
     plans = plan_books(books, effort, seed, processes, cluster)
     return tuple(costed_and_checked(book, plan) for book, plan in zip(books, plans, strict=True))
+
+
+def trade_offs(
+    book: Book,
+    plan: Plan,
+    *,
+    seconds: float | None = None,
+    effort: int | None = None,
+    seed: int = 1,
+    progress: Callable[[str, float], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> tuple[TradePoint, ...]:
+    """The plan, and its work scheduled again under other emphases, each measured by everything.
+
+    seconds, effort  what the search may use for each emphasis
+    """
+    from naptuft.planning.trade import trade
+
+    return trade(book, plan, seed=seed, seconds=seconds, effort=effort, progress=progress, stop=stop)

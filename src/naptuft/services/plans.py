@@ -22,17 +22,19 @@ def plan_book(
     seed: int = 1,
     seconds: float | None = None,
     effort: int | None = None,
+    expected: bool = False,
     progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Plan:
     """Plan a checked book, cost it, and have the independent checker read the plan.
 
-    seconds  time for the schedule's search (default 8 s where no effort is given either); effort: see
-             `plan_weeks`; stop: True ends the search with the best plan so far
+    seconds   time for the schedule's search (default 8 s where no effort is given either); effort: see
+              `plan_weeks`; stop: True ends the search with the best plan so far
+    expected  the fewest late minutes expected under the book's spreads, not on paper
     """
     if seconds is None and effort is None:
         seconds = DEFAULT_SECONDS
-    plan = plan_weeks(book, seed=seed, seconds=seconds, effort=effort, progress=progress, stop=stop)
+    plan = plan_weeks(book, seed=seed, seconds=seconds, effort=effort, expected=expected, progress=progress, stop=stop)
     if progress:
         progress(Progress("costing and checking", 1.0))
     return costed_and_checked(book, plan)
@@ -65,10 +67,12 @@ def margins(plan: Plan) -> tuple[OrderMargin, ...]:
 
 
 def warm() -> None:
-    """Compile the schedule's search, which is kept on disk, so that the first plan on a machine need not wait."""
+    """Compile the search and the replays, which is kept on disk, so that the first plan on a machine need not wait."""
+    from naptuft.planning.risk.of_plan import risk_of_plan
     from naptuft.services.books import demo_book
 
-    plan_weeks(demo_book(), effort=40)
+    book = demo_book()
+    risk_of_plan(book, plan_weeks(book, effort=40), 1, buffers=False)
 
 
 def write_plan(plan: Plan, book: Book, folder: Path) -> tuple[Path, ...]:

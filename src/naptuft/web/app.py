@@ -24,7 +24,7 @@ from starlette.responses import Response
 
 from naptuft import services
 from naptuft.web import blends_cuts, design_bench, files, order_book, product_sheet, rest, stock_room, week_board
-from naptuft.web.board_sheets import capacity, changes, materials, odds, promise, reasons
+from naptuft.web.board_sheets import capacity, changes, materials, odds, promise, reasons, trade
 from naptuft.web.desk import Desk
 from naptuft.web.frame import HEAD, not_there, sheet
 
@@ -81,7 +81,7 @@ def create_app(desk: Desk, host: str = "127.0.0.1") -> FastAPI:
     stock_room.register(desk)
     blends_cuts.register(desk)
     week_board.register(desk)
-    for each in (odds, reasons, changes, promise, materials, capacity):
+    for each in (odds, reasons, changes, promise, materials, capacity, trade):
         each.register(desk)
 
     @pages.on_page_exception

@@ -19,6 +19,7 @@ from naptuft.calculation import Calculation, Field, result_as_json, write_value
 from naptuft.design_sheet import DesignSheet, design_as_json
 from naptuft.errors import Fault, NaptuftError
 from naptuft.web.desk import Desk
+from naptuft.web.rest_plan import create_plan_router
 
 Inputs = Annotated[
     dict[str, Any],
@@ -54,6 +55,11 @@ WORKED: dict[int | str, dict[str, Any]] = {
     400: {"model": Trouble, "description": "the body is no JSON"},
     404: {"model": Trouble, "description": "none of this name"},
     422: {"model": FaultsTold, "description": "every fault of the inputs"},
+}
+PLANNED: dict[int | str, dict[str, Any]] = {
+    400: {"model": Trouble, "description": "the body is no JSON"},
+    404: {"model": Trouble, "description": "nothing is planned yet"},
+    422: {"model": FaultsTold, "description": "every fault of what was asked"},
 }
 
 
@@ -221,6 +227,8 @@ def create_api(desk: Desk) -> FastAPI:
         if desk.plan is None:
             raise HTTPException(404, "nothing is planned yet: drop in a book and plan it")
         return Response(plan_text(desk.plan), media_type="application/json")
+
+    api.include_router(create_plan_router(desk, PLANNED))
 
     @api.get("/schema/plan", summary="The JSON Schema of the plan")
     def schema() -> dict[str, Any]:

@@ -197,7 +197,7 @@ class ChangesSheet:
     def begin(self) -> None:
         """Change the plan, or say what is wrong with what was asked."""
         at, faults = moment_from("it is now", self.at)
-        seconds, wrong = _seconds(self.seconds)
+        seconds, wrong = seconds_from("look for better", self.seconds)
         happenings: tuple[Happening, ...] = ()
         try:
             happenings = self.happenings()
@@ -271,14 +271,15 @@ def _row_of(happening: Happening) -> dict[str, str]:
     return row
 
 
-def _seconds(written: str) -> tuple[float, tuple[Fault, ...]]:
+def seconds_from(place: str, written: str) -> tuple[float, tuple[Fault, ...]]:
+    """Seconds as written, or what is wrong with them."""
     try:
         seconds = float(written)
     except ValueError:
         seconds = -1.0
     if 0.1 <= seconds <= 3600:
         return seconds, ()
-    return 0.0, (Fault("look for better", written, "0.1 to 3600 s", "write 5, say"),)
+    return 0.0, (Fault(place, written, "0.1 to 3600 s", "write 5, say"),)
 
 
 def _figures(answer: Replanned) -> tuple[float, int]:

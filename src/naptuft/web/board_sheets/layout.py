@@ -24,6 +24,7 @@ SHEETS = (
     ("/board/promise", "Promise"),
     ("/board/materials", "Materials"),
     ("/board/capacity", "Capacity"),
+    ("/board/trade", "Trade"),
 )
 KEYS: Keys = (("[ ]", "the sheet before, after"), ("/", "find in the table"), ("Enter", "open the row"))
 
@@ -34,7 +35,7 @@ def ways(present: str) -> None:
         f'<a href="{path}" data-mark="way-{name.lower()}"{_present(path == present)}>{name}</a>'
         for path, name in SHEETS
     )
-    markup(links, "ways", "nav").props["aria-label"] = "sheets of the week board"
+    named(markup(links, "ways", "nav"), "ways").props["aria-label"] = "sheets of the week board"
 
 
 def _present(here: bool) -> str:

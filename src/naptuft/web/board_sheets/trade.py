@@ -1,0 +1,179 @@
+"""Trade: the work of the plan scheduled again under other emphases, and what more of one aim costs in the others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from html import escape
+
+from nicegui import ui
+
+from naptuft import services
+from naptuft.book.model import Book
+from naptuft.drawing import Drawing
+from naptuft.planning.plan import Plan
+from naptuft.planning.trade import Measures, TradePoint
+from naptuft.web.board_sheets.changes import seconds_from
+from naptuft.web.board_sheets.layout import Opened, RunStrip, board_sheet, short_entry
+from naptuft.web.board_sheets.odds import whole_number
+from naptuft.web.desk import Desk, Run
+from naptuft.web.frame import markup, not_planned
+from naptuft.web.ledger import Cell, Column, Ledger
+
+NOTES = (
+    "<p>The same work orders, lots and cut lists, scheduled again with something else counting more. Of everything measured, "
+    "less is better. The plan at hand stays as it is.</p>"
+)
+HOUR = 60.0
+SHOWN: Mapping[str, tuple[str, str, float, int]] = {
+    "late_minutes": ("late, weighted", "h", HOUR, 1),
+    "changeover_minutes": ("changeover", "h", HOUR, 1),
+    "jobs_in_progress": ("in progress", "", 1.0, 1),
+    "waiting_minutes": ("waits", "h", HOUR, 0),
+    "overtime_minutes": ("overtime", "h", HOUR, 1),
+    "material_age_days": ("material age", "d", 1.0, 1),
+    "unevenness": ("uneven load", "%", 0.01, 1),
+}
+"""Measure -> words, unit, what one unit is, digits."""
+
+
+def register(desk: Desk) -> None:
+    """Add the sheet of trade-offs."""
+
+    @ui.page("/board/trade")
+    def trade_page() -> None:
+        if desk.plan is None or desk.book is None:
+            not_planned(desk, 5)
+            return
+        with board_sheet(desk, "/board/trade", notes=NOTES, scale="on the drawing"):
+            TradeSheet(desk, desk.book, desk.plan)
+
+
+class TradeSheet:
+    """One visitor's view of the trade-offs."""
+
+    def __init__(self, desk: Desk, book: Book, plan: Plan):
+        self.desk, self.book, self.plan = desk, book, plan
+        self.seconds, self.seed = "5", "1"
+        self.strip = RunStrip(desk, "trade", "Try other emphases", self.begin, self.show, self.entries)
+        self.answer = ui.element("div").classes("beside-answer")
+        if desk.runs.get("trade") is None:
+            with self.answer:
+                markup(
+                    "<h2>Not tried yet</h2><p>Lateness comes first unless the book says otherwise. Here the same work is scheduled "
+                    "with changeovers, waiting, overtime or an even load counting more, and each plan is measured by all of it.</p>",
+                    "blank",
+                )
+        self.strip.seen = -1
+        self.strip.follow()
+
+    def entries(self) -> None:
+        """What may be asked."""
+
+        def keep(name: str) -> Callable[[str], None]:
+            return lambda written: setattr(self, name, written)
+
+        short_entry("seconds for each", self.seconds, "seconds", keep("seconds"))
+        short_entry("seed", self.seed, "seed", keep("seed"))
+
+    def begin(self) -> None:
+        """Start the search under each emphasis, or say what is wrong with what was asked."""
+        seconds, faults = seconds_from("seconds for each", self.seconds)
+        seed, more = whole_number("seed", self.seed, 0, 2**31 - 1)
+        if faults or more:
+            self.strip.say((*faults, *more))
+            return
+        book, plan = self.book, self.plan
+
+        def work(run: Run) -> tuple[TradePoint, ...]:
+            return services.trade_offs(book, plan, seconds=seconds, seed=seed, progress=run.at, stop=run.halted)
+
+        self.desk.begin("trade", f"{seconds:g} s for each emphasis, seed {seed}", work)
+
+    def show(self, points: Sequence[TradePoint]) -> None:
+        """Draw the plans found."""
+        if not hasattr(self, "answer"):
+            return
+        self.answer.clear()
+        by_name = {point.name: point for point in points}
+        with self.answer:
+            opened = Opened(
+                lambda on_open: _ledger(points, on_open),
+                lambda key: _detail(points, by_name[key]) if key in by_name else "",
+                "trade",
+            )
+        if points:
+            opened.open(points[0].name)
+
+
+def shown(of: Measures, name: str) -> float:
+    """A measure in the unit it is shown in."""
+    return getattr(of, name) / SHOWN[name][2]
+
+
+def _ledger(points: Sequence[TradePoint], on_open: Callable[[str], None]) -> Ledger:
+    rows = []
+    for point in points:
+        cells = []
+        for name, (_, unit, _, digits) in SHOWN.items():
+            value = shown(point.measures, name)
+            cells.append(Cell(f"{value:,.{digits}f}", round(value, 6), unit))
+        beaten = ", ".join(point.beaten_by)
+        state = Cell(f"beaten by {beaten}", 1, state="late") if beaten else Cell("nothing beats it", 0, state="right")
+        rows.append((point.name, [Cell(point.name, below=point.how), *cells, state]))
+    return Ledger(
+        "plans",
+        [
+            Column("plan", "plan", width=190),
+            *(Column(name, words, "number", width=84) for name, (words, *_) in SHOWN.items()),
+            Column("state", "beside the others", "state", width=150),
+        ],
+        rows,
+        file_name="trade",
+        on_open=on_open,
+    )
+
+
+def _detail(points: Sequence[TradePoint], chosen: TradePoint) -> str:
+    base = points[0]
+    rows = "".join(
+        f'<tr><th scope="row">{words}</th><td class="number">{shown(base.measures, name):,.{digits}f}</td>'
+        f'<td class="number">{shown(chosen.measures, name):,.{digits}f}</td>'
+        f'<td class="number">{shown(chosen.measures, name) - shown(base.measures, name):+,.{digits}f} {unit}</td></tr>'
+        for name, (words, unit, _, digits) in SHOWN.items()
+    )
+    return (
+        f"<h2>{escape(chosen.name)}</h2><p>{escape(chosen.how)}</p>"
+        f'<figure class="drawn tall">{trade_drawing(points, chosen)}<figcaption>late work across, changeover upward; the plan '
+        "opened is hatched</figcaption></figure>"
+        '<table class="figures parts"><thead><tr><th></th><th class="number">at hand</th><th class="number">here</th>'
+        f'<th class="number">difference</th></tr></thead><tbody>{rows}</tbody></table>'
+    )
+
+
+def trade_drawing(points: Sequence[TradePoint], chosen: TradePoint) -> str:
+    """Late work against changeover, a circle for each plan, as SVG."""
+    late = [shown(point.measures, "late_minutes") for point in points]
+    change = [shown(point.measures, "changeover_minutes") for point in points]
+    wide, tall = 110.0, 62.0
+    across, upward = max(late) * 1.1 or 1.0, max(change) * 1.1 or 1.0
+    drawing = Drawing("late work against changeover", width=140.0, bar=False, margin=12.0)
+    drawing.line((0, tall), (wide, tall), "detail")
+    drawing.line((0, 0), (0, tall), "detail")
+    for share in (0.25, 0.5, 0.75, 1.0):
+        drawing.line((wide * share, 0), (wide * share, tall), "hatch")
+        drawing.line((0, tall * (1 - share)), (wide, tall * (1 - share)), "hatch")
+        drawing.text((wide * share, tall + 5), f"{across * share:,.0f} h")
+        drawing.text((-1.5, tall * (1 - share) + 1.4), f"{upward * share:,.0f} h", anchor="end")
+    taken: list[tuple[float, float]] = []
+    for point, x, y in sorted(zip(points, late, change, strict=True), key=lambda each: each[2]):
+        at = wide * x / across, tall * (1 - y / upward)
+        hint = f"{point.name}: late {x:,.1f} h, changeover {y:,.1f} h"
+        style = "accent" if point.beaten_by else "outline"
+        drawing.circle(at, 1.8, style, hatch="diagonal" if point is chosen else "", hint=hint)
+        words = at[1] + 1.4
+        while any(abs(words - other) < 4.4 and abs(at[0] - left) < 46 for left, other in taken):
+            words -= 4.4
+        taken.append((at[0], words))
+        right = at[0] < wide * 0.6
+        drawing.text((at[0] + (3 if right else -3), words), point.name, anchor="start" if right else "end")
+    return drawing.svg()
