@@ -56,7 +56,7 @@ def test_a_walk_stands_where_its_list_decoded_whole_stands(seed):
     (table, weight), engine = fold(problem), compiled()
     order, modes = np.zeros(table[ITEMS], np.int32), np.zeros(table[OPERATIONS], np.int32)
     engine.dispatch(table, weight, EARLIEST_DUE, even_scales(len(problem.machines), 1.0, 1.0), order, modes)
-    draft, walk = start_walk(table, order, modes, seed + 1, 1.0)
+    draft, walk = start_walk(table, order, modes, seed + 1, 1.0, False)
     engine.settle(table, weight, draft, walk)
     plan = fresh_plan(table)
     for temperature in (0.0, 30.0, 1000.0, 1.0):
@@ -76,7 +76,7 @@ def test_a_walk_that_times_only_what_moves_stands_where_its_list_decoded_whole_s
     assert is_timed(table)
     order, modes = np.zeros(table[ITEMS], np.int32), np.zeros(table[OPERATIONS], np.int32)
     engine.dispatch(table, weight, EARLIEST_DUE, even_scales(len(problem.machines), 1.0, 1.0), order, modes)
-    draft, timed = start_timed(table, order, modes, seed + 1, 1.0)
+    draft, timed = start_timed(table, order, modes, seed + 1, 1.0, False)
     engine.settle_timed(table, weight, draft, timed)
     plan = fresh_plan(table)
     for temperature in (0.0, 30.0, 1000.0, 1.0):

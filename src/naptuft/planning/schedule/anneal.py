@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from naptuft.planning.schedule.decode import (
+    ADDED,
     CHANGEOVER,
     END,
     ENDS,
@@ -28,6 +29,7 @@ from naptuft.planning.schedule.decode import (
     fresh_plan,
     fresh_stores,
     step,
+    waits,
 )
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
@@ -39,8 +41,11 @@ from naptuft.planning.schedule.fold import (
     IN_BATCHES,
     ITEM_AFTER,
     ITEM_BEFORE,
+    JOBS,
     MIN_WAIT,
     OF_JOB,
+    OVERTIME_COUNTS,
+    WAITING_COUNTS,
     Table,
     job_row,
     operation_row,
@@ -61,16 +66,17 @@ from naptuft.planning.schedule.quick import (
     WAY_MINUTES,
     WAY_ON,
     WAY_PAUSES,
+    WAY_PENALTY,
     WAY_QUICK,
     WHOSE,
     quick_rows,
 )
-from naptuft.planning.schedule.state import hold, run_from, wait_for_store
+from naptuft.planning.schedule.state import added_by, hold, run_from, wait_for_store
 
 GAP = 32
 MARGIN = 10.0
 BEYOND_REACH = 1 << 40
-FIRST_NOW, SECOND_NOW, FIRST_BEST, SECOND_BEST, SCALE, STANDS_ON_BEST = range(6)
+FIRST_NOW, SECOND_NOW, FIRST_BEST, SECOND_BEST, SCALE, STANDS_ON_BEST, BY_WEIGHT = range(7)
 
 
 class Walk(NamedTuple):
@@ -81,7 +87,8 @@ class Walk(NamedTuple):
     new_machines, new_stores, new_sums      the same of the trial
     best_order, best_modes      the best list
     figures                     first and second now, first and second of the best, scale of the second; whether
-                                the walk stands on the best and has not written it down
+                                the walk stands on the best and has not written it down; whether plans
+                                are compared by first + scale * second
     operations, ways, changes   rows of `quick.py`
     """
 
@@ -101,8 +108,8 @@ class Walk(NamedTuple):
     changes: Table
 
 
-def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) -> tuple[Draft, Walk]:
-    """A walk that starts from a list; `scale` is what the second figure counts. Plain Python."""
+def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float, by_weight: bool) -> tuple[Draft, Walk]:
+    """A walk that starts from a list; `scale` is what the second figure counts, and whether by weight. Plain Python."""
     blocks = order.shape[0] // GAP + 1
     machines, stores = fresh_machines(f), fresh_stores(f)
     quick = quick_rows(f)
@@ -117,7 +124,7 @@ def start_walk(f: Table, order: Table, modes: Table, seed: int, scale: float) ->
         new_sums=np.zeros((blocks, 2), np.float64),
         best_order=order.copy(),
         best_modes=modes.copy(),
-        figures=np.array([math.inf, math.inf, math.inf, math.inf, scale, 0.0]),
+        figures=np.array([math.inf, math.inf, math.inf, math.inf, scale, 0.0, by_weight]),
         operations=quick.operations,
         ways=quick.ways,
         changes=quick.changes,
@@ -132,7 +139,9 @@ def add_cost(f: Table, weight: Table, item: int, plan: Table, sums: Table) -> No
     o = operation_row(f, item)
     last = item + f[o + COUNT] - 1
     for operation in range(item, last + 1):
-        sums[1] += float(plan[operation, CHANGEOVER])
+        sums[1] += float(plan[operation, CHANGEOVER] + plan[operation, ADDED])
+        if f[WAITING_COUNTS]:
+            sums[1] += weight[f[JOBS]] * float(waits(f, operation, plan))
     if f[o + ITEM_AFTER] < 0:
         job = f[o + OF_JOB]
         finish = plan[last, END] + f[operation_row(f, last) + MIN_WAIT]
@@ -266,13 +275,20 @@ def try_from(
             late = end - operations[item, DUE_AT]
             if late > 0:
                 sums[0] += weight[operations[item, WHOSE]] * float(late)
-            sums[1] += float(changeover)
+            added = ways[way, WAY_PENALTY]
+            if f[OVERTIME_COUNTS] > 0:
+                added = added_by(f, way, start, end)
+            sums[1] += float(changeover + added)
+            if f[WAITING_COUNTS] and before < operations.shape[0]:
+                sums[1] += weight[f[JOBS]] * float(start - ready)
             moved = end != kept[item, END]
             pending += moved & (operations[item, GOES_ON] != 0)
             differs |= moved | (changeover != kept[item, CHANGEOVER]) | (start != kept[item, START])
+            differs |= added != kept[item, ADDED]
             plan[item, START] = start
             plan[item, END] = end
             plan[item, CHANGEOVER] = changeover
+            plan[item, ADDED] = added
             continue
         o = operation_row(f, item)
         last = item + f[o + COUNT] - 1
@@ -294,8 +310,11 @@ def try_from(
                 j = job_row(f, f[o + OF_JOB])
                 if f[j + AFTER_TO] > f[j + AFTER_FROM]:
                     pending += BEYOND_REACH
-        elif plan[item, CHANGEOVER] != kept[item, CHANGEOVER] or plan[item, START] != kept[item, START]:
+        elif plan[item, START] != kept[item, START]:
             differs = True
+        for operation in range(item, last + 1):
+            differs |= plan[operation, CHANGEOVER] != kept[operation, CHANGEOVER]
+            differs |= plan[operation, ADDED] != kept[operation, ADDED]
     return order.shape[0], differs
 
 
@@ -312,7 +331,7 @@ def take(f: Table, order: Table, w: Walk, low: int, stopped: int, sums: Table) -
             w.sums[b, 1] = w.new_sums[b, 1]
         item = order[position]
         for operation in range(item, item + f[operation_row(f, item) + COUNT]):
-            for n in range(3):
+            for n in range(4):
                 w.kept[operation, n] = w.plan[operation, n]
     if stopped < order.shape[0]:
         for b in range(stopped // GAP, w.sums.shape[0]):
@@ -327,7 +346,7 @@ def drop(f: Table, order: Table, w: Walk, low: int, stopped: int) -> None:
     for position in range(low // GAP * GAP, stopped):
         item = order[position]
         for operation in range(item, item + f[operation_row(f, item) + COUNT]):
-            for n in range(3):
+            for n in range(4):
                 w.plan[operation, n] = w.kept[operation, n]
 
 
@@ -343,11 +362,11 @@ def settle(f: Table, weight: Table, d: Draft, w: Walk) -> None:
     take(f, d.order, w, 0, d.order.shape[0], sums)
 
 
-def is_best(w: Any) -> bool:
-    """Whether the plan the walk stands on is better than the best."""
-    return w.figures[FIRST_NOW] < w.figures[FIRST_BEST] or (
-        w.figures[FIRST_NOW] == w.figures[FIRST_BEST] and w.figures[SECOND_NOW] < w.figures[SECOND_BEST]
-    )
+def is_better(figures: Table, first: float, second: float, than_first: float, than_second: float) -> bool:
+    """Whether two figures are better than two others: in order, or by weight where both end within the calendars."""
+    if figures[BY_WEIGHT] and first < FAR and than_first < FAR:
+        return first + figures[SCALE] * second < than_first + figures[SCALE] * than_second
+    return first < than_first or (first == than_first and second < than_second)
 
 
 def write_best(d: Draft, w: Any, moves: int, changes: int) -> None:
@@ -371,7 +390,8 @@ def write_best(d: Draft, w: Any, moves: int, changes: int) -> None:
 
 def keep_best(d: Draft, w: Any, moves: int, changes: int) -> None:
     """Remember the plan the walk stands on where it is the best; it is written down when a trial leaves it."""
-    if is_best(w):
+    first, second = w.figures[FIRST_NOW], w.figures[SECOND_NOW]
+    if is_better(w.figures, first, second, w.figures[FIRST_BEST], w.figures[SECOND_BEST]):
         w.figures[FIRST_BEST] = w.figures[FIRST_NOW]
         w.figures[SECOND_BEST] = w.figures[SECOND_NOW]
         w.figures[STANDS_ON_BEST] = 1.0
@@ -398,7 +418,7 @@ def sort_by_start(f: Table, weight: Table, d: Draft, w: Walk) -> None:
     before = order_by_start(d, w.kept)
     first, second = w.figures[FIRST_NOW], w.figures[SECOND_NOW]
     settle(f, weight, d, w)
-    if w.figures[FIRST_NOW] > first or (w.figures[FIRST_NOW] == first and w.figures[SECOND_NOW] > second):
+    if is_better(w.figures, first, second, w.figures[FIRST_NOW], w.figures[SECOND_NOW]):
         for k in range(items):
             d.order[k] = before[k]
         settle(f, weight, d, w)

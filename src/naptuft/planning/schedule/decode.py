@@ -6,7 +6,7 @@ is given in the order of the list: no holding starts before one that was placed 
 whose operations start as early as they can is reached by the list sorted by its start times.
 
 The functions are plain Python over arrays; `engine.py` runs the same ones compiled. A plan is an array
-(operations, 4) of start, end and changeover; a list is an array of items, each by its first operation.
+(operations, 4) of start, end, changeover and what else an operation adds; a list is an array of items, each by its first operation.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from naptuft.planning.schedule.fold import (
     DUE,
     FAMILY,
     FAR,
+    FIRST_ITEM,
     HELD_MOST,
     IN_BATCHES,
     ITEM_BEFORE,
@@ -50,6 +51,7 @@ from naptuft.planning.schedule.fold import (
     TAKEN_TO,
     UNITS,
     WAIT_BEFORE,
+    WAITING_COUNTS,
     WINDOWS,
     Table,
     job_row,
@@ -58,12 +60,13 @@ from naptuft.planning.schedule.fold import (
     operation_row,
 )
 from naptuft.planning.schedule.ruled import first_batch_done, place_ruled
+from naptuft.planning.schedule.state import ADDED as ADDED
 from naptuft.planning.schedule.state import CHANGEOVER as CHANGEOVER
 from naptuft.planning.schedule.state import END as END
 from naptuft.planning.schedule.state import ENDS as ENDS
 from naptuft.planning.schedule.state import FREE as FREE
 from naptuft.planning.schedule.state import HEAD as HEAD
-from naptuft.planning.schedule.state import IN_COMMON, hold, open_minutes, reserve, wait_for_store
+from naptuft.planning.schedule.state import IN_COMMON, added_by, hold, open_minutes, reserve, wait_for_store
 from naptuft.planning.schedule.state import LAST_START as LAST_START
 from naptuft.planning.schedule.state import SET_FOR as SET_FOR
 from naptuft.planning.schedule.state import START as START
@@ -165,6 +168,7 @@ def place(
     plan[operation, START] = start
     plan[operation, END] = end
     plan[operation, CHANGEOVER] = changeover
+    plan[operation, ADDED] = added_by(f, mode, start, end)
 
 
 def place_tied(
@@ -221,6 +225,14 @@ def finish_of(f: Table, job: int, plan: Table) -> int:
     return plan[f[j + LAST_OPERATION], END] + f[j + LAST_WAIT]
 
 
+def waits(f: Table, operation: int, plan: Table) -> int:
+    """Minutes a job waits before an operation beyond the wait asked of it; none with transfer batches. [minute]"""
+    o = operation_row(f, operation)
+    if operation == f[job_row(f, f[o + OF_JOB]) + FIRST_ITEM] or f[o + IN_BATCHES]:
+        return 0
+    return plan[operation, START] - plan[operation - 1, END] - f[o + WAIT_BEFORE]
+
+
 def step(f: Table, item: int, modes: Table, machines: Table, stores: Table, plan: Table) -> None:
     """Place one item."""
     o = operation_row(f, item)
@@ -248,7 +260,7 @@ def decode(f: Table, order: Table, modes: Table, plan: Table) -> None:
 
 
 def measure(f: Table, weight: Table, plan: Table) -> tuple[float, float]:
-    """The two figures of a plan: makespan and 0, or weighted late minutes and changeover minutes.
+    """The two figures of a plan: makespan and 0, or weighted late minutes and what else counts.
 
     Each job that does not end within the calendars adds FAR.
     """
@@ -266,7 +278,10 @@ def measure(f: Table, weight: Table, plan: Table) -> tuple[float, float]:
             first += weight[job] * float(finish - due)
     if not f[BY_MAKESPAN]:
         for operation in range(plan.shape[0]):
-            second += float(plan[operation, CHANGEOVER])
+            second += float(plan[operation, CHANGEOVER] + plan[operation, ADDED])
+        if f[WAITING_COUNTS]:
+            for operation in range(f[OPERATIONS]):
+                second += weight[f[JOBS]] * float(waits(f, operation, plan))
     return first + float(beyond) * float(FAR), second
 
 

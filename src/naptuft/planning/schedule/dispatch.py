@@ -28,6 +28,7 @@ from naptuft.planning.schedule.decode import (
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
     AFTER_TO,
+    BATCH_ROWS,
     BEFORE_FROM,
     BEFORE_TO,
     CHANGE_ROW,
@@ -50,6 +51,7 @@ from naptuft.planning.schedule.fold import (
     NOT_BEFORE,
     OF_JOB,
     OPERATIONS,
+    PENALTY,
     RELEASE,
     STRETCH_TO,
     URGENT,
@@ -65,6 +67,9 @@ EARLIEST_DUE, TARDINESS, LONGEST_TAIL = 0, 1, 2
 # scales of TARDINESS for each machine: minutes of slack, and of changeover or waiting, over which the index falls
 # by one; minutes ahead for which it looks at work on its way
 BY_DUE, BY_CHANGE, LOOK = range(3)
+# a waiting job: when it arrives, the latest start that keeps its due time, the address of its changeovers (-1: it
+# changes nothing), how urgent it is for a pin, and the way chosen
+ARRIVES, LATEST, CHANGES_AT, URGENT_AT, IN_MODE = range(5)
 AT_ONCE = 1e12
 FIRST_TO_JOIN = 1e10
 
@@ -82,31 +87,13 @@ def tails(f: Table) -> Table:
     return tail
 
 
-def index_of(
-    weight: float,
-    due: int,
-    minutes: int,
-    now: int,
-    changeover: int,
-    tail: int,
-    rule: int,
-    due_scale: float,
-    change_scale: float,
-) -> float:
-    """The urgency of a waiting operation; the highest goes first."""
+def urgency(weight: float, due: int, minutes: int, tail: int, rule: int) -> float:
+    """The index of a waiting operation without slack and changeover; the highest goes first."""
     if rule == LONGEST_TAIL:
         return float(tail)
     if rule == EARLIEST_DUE:
-        if due >= NEVER:
-            return -float(NEVER)
-        return float(tail - due)
-    index = math.log((weight + 1e-9) / max(1, minutes)) - changeover / change_scale
-    if due >= NEVER:
-        return index - 1e6
-    slack = due - tail - now
-    if slack > 0:
-        index -= slack / due_scale
-    return index
+        return float(tail - due) if due < NEVER else -float(NEVER)
+    return math.log((weight + 1e-9) / max(1, minutes)) - (1e6 if due >= NEVER else 0.0)
 
 
 def even_scales(machines: int, by_due: float, by_change: float) -> Table:
@@ -142,9 +129,12 @@ def dispatch(
         next_item[job] = f[j + FIRST_ITEM]
         arrives[job] = f[j + RELEASE]
     queued = np.zeros(machine_count, np.int64)
-    queue_first: Table = np.full(machine_count, -1, np.int64)
-    follows: Table = np.full(jobs, -1, np.int64)
+    queue: Table = np.zeros((machine_count, jobs), np.int32)
+    waiting: Table = np.zeros(machine_count, np.int64)
+    waiter: Table = np.zeros((jobs, 5), np.int64)
+    base: Table = np.zeros(jobs, np.float64)
     earliest = np.full(machine_count, NEVER, np.int64)
+    by_tardiness = 1.0 if rule == TARDINESS else 0.0
 
     joining: Table = np.zeros(jobs, np.int64)
     joins = 0
@@ -164,22 +154,30 @@ def dispatch(
             for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
                 m = mode_row(f, mode)
                 machine = f[m + MACHINE]
-                ends = max(arrives[job], machines[machine, FREE] + queued[machine]) + f[m + MINUTES]
+                ends = max(arrives[job], machines[machine, FREE] + queued[machine]) + f[m + MINUTES] + f[m + PENALTY]
                 if ends < best_end or best < 0:
                     best = mode
                     best_end = ends
             modes[operation] = best
             machine = f[mode_row(f, best) + MACHINE]
             queued[machine] += f[mode_row(f, best) + MINUTES]
-            follows[job] = queue_first[machine]
-            queue_first[machine] = job
+            queue[machine, waiting[machine]] = job
+            waiting[machine] += 1
+            m = mode_row(f, best)
+            due = f[job_row(f, job) + DUE]
+            waiter[job, ARRIVES] = arrives[job]
+            waiter[job, LATEST] = due - tail[operation] if due < NEVER else -NEVER
+            waiter[job, CHANGES_AT] = f[m + CHANGE_ROW] if f[m + FAMILY] >= 0 else -1
+            waiter[job, URGENT_AT] = f[o + URGENT]
+            waiter[job, IN_MODE] = best
+            base[job] = urgency(weight[job], due, f[m + MINUTES], tail[operation], rule)
             earliest[machine] = min(earliest[machine], arrives[job])
         joins = 0
 
         chosen = -1
         now = NEVER
         for machine in range(machine_count):
-            if queue_first[machine] >= 0:
+            if waiting[machine] > 0:
                 at = max(machines[machine, FREE], earliest[machine])
                 stretch = machines[machine, STRETCH]
                 last = f[machine_row(f, machine) + STRETCH_TO]
@@ -190,38 +188,27 @@ def dispatch(
                     now = at
                     chosen = machine
 
-        best_job = -1
+        best_job = best_place = -1
         best_index = 0.0
-        job = queue_first[chosen]
-        while job >= 0:
-            if arrives[job] <= now + scales[chosen, LOOK]:
-                operation = next_item[job]
-                m = mode_row(f, modes[operation])
-                changeover = 0
-                family = f[m + FAMILY]
-                if family >= 0 and machines[chosen, SET_FOR] >= 0:
-                    changeover = f[f[m + CHANGE_ROW] + machines[chosen, SET_FOR]]
-                lost = max(changeover, arrives[job] - now)
-                index = index_of(
-                    weight[job],
-                    f[job_row(f, job) + DUE],
-                    f[m + MINUTES],
-                    now,
-                    lost,
-                    tail[operation],
-                    rule,
-                    scales[chosen, BY_DUE],
-                    scales[chosen, BY_CHANGE],
-                )
-                urgent = f[operation_row(f, operation) + URGENT]
-                if urgent > 0:
-                    index = AT_ONCE - urgent
-                elif could_join(f, modes[operation], arrives[job], stores):
-                    index += FIRST_TO_JOIN
-                if best_job < 0 or index > best_index or (index == best_index and job < best_job):
-                    best_job = job
-                    best_index = index
-            job = follows[job]
+        by_due = by_tardiness / scales[chosen, BY_DUE]
+        by_change = by_tardiness / scales[chosen, BY_CHANGE]
+        until = now + scales[chosen, LOOK]
+        was = machines[chosen, SET_FOR]
+        for place in range(waiting[chosen]):
+            job = queue[chosen, place]
+            if waiter[job, ARRIVES] > until:
+                continue
+            lost = waiter[job, ARRIVES] - now
+            if was >= 0 and waiter[job, CHANGES_AT] >= 0:
+                lost = max(lost, f[waiter[job, CHANGES_AT] + was])
+            index = base[job] - max(0, lost) * by_change - max(0, waiter[job, LATEST] - now) * by_due
+            if waiter[job, URGENT_AT] > 0:
+                index = AT_ONCE - waiter[job, URGENT_AT]
+            elif f[BATCH_ROWS] > 0 and could_join(f, waiter[job, IN_MODE], arrives[job], stores):
+                index += FIRST_TO_JOIN
+            if best_job < 0 or index > best_index or (index == best_index and job < best_job):
+                best_job, best_place = job, place
+                best_index = index
 
         item = next_item[best_job]
         i = operation_row(f, item)
@@ -230,7 +217,7 @@ def dispatch(
             best_end = NEVER
             for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
                 m = mode_row(f, mode)
-                ends = machines[f[m + MACHINE], FREE] + f[m + MINUTES]
+                ends = machines[f[m + MACHINE], FREE] + f[m + MINUTES] + f[m + PENALTY]
                 if ends < best_end:
                     best_end = ends
                     modes[operation] = mode
@@ -239,19 +226,11 @@ def dispatch(
         position += 1
 
         queued[chosen] -= f[mode_row(f, modes[item]) + MINUTES]
-        before = -1
-        job = queue_first[chosen]
+        waiting[chosen] -= 1
+        queue[chosen, best_place] = queue[chosen, waiting[chosen]]
         soonest = NEVER
-        while job >= 0:
-            if job == best_job:
-                if before < 0:
-                    queue_first[chosen] = follows[job]
-                else:
-                    follows[before] = follows[job]
-            else:
-                before = job
-                soonest = min(soonest, arrives[job])
-            job = follows[job]
+        for place in range(waiting[chosen]):
+            soonest = min(soonest, waiter[queue[chosen, place], ARRIVES])
         earliest[chosen] = soonest
 
         next_item[best_job] = f[i + ITEM_AFTER]

@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 from naptuft.planning.problem import Operation, Placement, Problem, Schedule
-from naptuft.planning.schedule.rules import beyond_exact, pinned_mode
+from naptuft.planning.schedule.rules import beyond_exact, counts_more, pinned_mode
 
 
 @dataclass(frozen=True)
@@ -357,8 +357,8 @@ def _room_to_move(problem: Problem) -> int:
 
 
 def is_small(problem: Problem) -> bool:
-    """Whether the exact solver knows all rules of the problem and has a fair chance on the whole of it."""
-    if beyond_exact(problem):
+    """Whether the exact solver knows all rules and aims of the problem and has a fair chance on the whole of it."""
+    if beyond_exact(problem) or counts_more(problem):
         return False
     choices = sum(len(operation.modes) for job in problem.jobs for operation in job.operations)
     told = [0] * len(problem.machines)

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 
 from naptuft.planning.problem import Problem
-from naptuft.planning.schedule.rules import Hold, Rules, rules_of
+from naptuft.planning.schedule.rules import Hold, Rules, rules_of, ways_of
 
 Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
@@ -23,6 +23,9 @@ NEVER = 1 << 29
 # The table begins with counts and the addresses of the rows.
 OPERATIONS, ITEMS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN, WINDOWS = range(8)
 OPERATION_ROWS, MODE_ROWS, JOB_ROWS, MACHINE_ROWS, TAKEN_FROM, TAKEN_TO, PIN_ROWS, BATCH_ROWS = range(8, 16)
+# what a minute of overtime counts, and whether a minute of waiting counts anything
+OVERTIME_COUNTS, WAITING_COUNTS = range(16, 18)
+HEADER = 32
 # operation row; -1: no longest wait, no store; NOT_BEFORE: where it is pinned; URGENT: one more than the latest
 # start that still keeps a pin further on, 0: none; IN_BATCHES: whether it gets its work in transfer batches. An
 # item goes by the number of its first operation; its COUNT, and the items of its job before and after it (-1:
@@ -31,15 +34,15 @@ OPERATION_WIDTH = 16
 MODE_FROM, MODE_TO, MIN_WAIT, MAX_WAIT, STORE, UNITS, PAUSES, CAPACITY = range(8)
 COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER, NOT_BEFORE, URGENT, IN_BATCHES = range(8, 16)
 # mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family;
-# RULED: address of what else binds, 0: nothing
+# RULED: address of what else binds, 0: nothing; PENALTY: what choosing it counts
 MODE_WIDTH = 8
-MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END, RULED, OF_OPERATION = range(7)
+MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END, RULED, OF_OPERATION, PENALTY = range(8)
 # job row; due NEVER where none; BEFORE and AFTER are addresses of job numbers
 JOB_WIDTH = 16
 FIRST_ITEM, LAST_ITEM, LAST_OPERATION, RELEASE, DUE, BEFORE_FROM, BEFORE_TO, AFTER_FROM, AFTER_TO, LAST_WAIT = range(10)
-# machine row: address of its first open stretch (two numbers each), and of the end of the last
-MACHINE_WIDTH = 4
-STRETCH_FROM, STRETCH_TO, SET_AT_START = range(3)
+# machine row: address of its first open stretch (two numbers each), and of the end of the last; the same of its overtime
+MACHINE_WIDTH = 8
+STRETCH_FROM, STRETCH_TO, SET_AT_START, OVERTIME_FROM, OVERTIME_TO = range(5)
 
 
 # what else binds a mode: where it is pinned (-1: nowhere), its number among the pins of its machine, the state row
@@ -62,7 +65,7 @@ class Folded(NamedTuple):
     """A `Problem` in arrays; operations are numbered job by job, modes operation by operation.
 
     table    every whole number of the problem, laid out as named in this module
-    weight   what a late minute of each job counts (jobs,)
+    weight   what a late minute of each job counts, and last what a minute of waiting counts (jobs + 1,)
     """
 
     table: Table
@@ -127,8 +130,11 @@ def fold(problem: Problem) -> Folded:
             tied = operation.max_wait is not None
             number += 1
 
+    ways = [ways_of(problem, operation) for operation in operations]
     mode_family = [
-        family_index(families[mode.machine], operation.family) for operation in operations for mode in operation.modes
+        family_index(families[mode.machine], operation.family)
+        for operation, choice in zip(operations, ways, strict=True)
+        for mode, _ in choice
     ]
     # a row for each family a machine may be set to, with the minutes from each it may be set for
     squares: list[list[list[int]]] = []
@@ -153,10 +159,12 @@ def fold(problem: Problem) -> Folded:
         if units:
             held.append(min(len(units), store.capacity // min(units)) + 1)
 
-    table = [0] * 16
+    table = [0] * HEADER
     table[OPERATIONS], table[ITEMS], table[JOBS] = len(operations), sum(map(len, items)), len(problem.jobs)
     table[MACHINES], table[STORES], table[HELD_MOST] = len(problem.machines), len(problem.stores), max(held)
     table[BY_MAKESPAN] = int(problem.objective == "makespan")
+    if problem.objective != "makespan":
+        table[OVERTIME_COUNTS], table[WAITING_COUNTS] = problem.aims.overtime, int(problem.aims.waiting > 0)
     table[WINDOWS], table[PIN_ROWS], table[BATCH_ROWS] = rules.windows, len(rules.pins), len(rules.batch_rows)
 
     def append(numbers: Iterable[int]) -> tuple[int, int]:
@@ -172,15 +180,16 @@ def fold(problem: Problem) -> Folded:
         append(minute for stretch in (((0, FAR),) if machine.open is None else machine.open) for minute in stretch)
         for machine in problem.machines
     ]
+    overtimes = [append(minute for stretch in machine.overtime for minute in stretch) for machine in problem.machines]
     changes = [[append(minutes)[0] for minutes in square] for square in squares]
     table[TAKEN_FROM], table[TAKEN_TO] = append(number for row in rules.taken for number in row)
     ruled = _append_ruled(problem, rules, append, changes, families, stretches)
     links = [append(names) + append(others) for names, others in zip(before, after, strict=True)]
 
-    mode_to = list(accumulate(len(operation.modes) for operation in operations))
+    mode_to = list(accumulate(map(len, ways)))
     rows = [
         [
-            *(rules.only_mode.get(number) or (to - len(operation.modes), to)),
+            *(rules.only_mode.get(number) or (to - len(ways[number]), to)),
             operation.min_wait,
             -1 if operation.max_wait is None else operation.max_wait,
             -1 if operation.store is None or operation.units <= 0 or number in rules.windowed else operation.store,
@@ -223,9 +232,10 @@ def fold(problem: Problem) -> Folded:
                 ruled[number][1] if number in ruled else stretches[mode.machine][1],
                 ruled[number][0] if number in ruled else 0,
                 whose,
+                mode.penalty,
             )
             for number, ((whose, mode), family) in enumerate(
-                zip(((k, mode) for k, o in enumerate(operations) for mode in o.modes), mode_family, strict=True)
+                zip(((k, mode) for k, choice in enumerate(ways) for mode, _ in choice), mode_family, strict=True)
             )
         ),
     )
@@ -233,13 +243,13 @@ def fold(problem: Problem) -> Folded:
     table[MACHINE_ROWS] = append_rows(
         MACHINE_WIDTH,
         (
-            (*stretch, family_index(families[index], problem.machines[index].set_for))
+            (*stretch, family_index(families[index], problem.machines[index].set_for), *overtimes[index])
             for index, stretch in enumerate(stretches)
         ),
     )
     return Folded(
         table=np.array(table, dtype=np.int32),
-        weight=np.array([job.weight for job in problem.jobs], dtype=np.float64),
+        weight=np.array([*(job.weight for job in problem.jobs), problem.aims.waiting], dtype=np.float64),
     )
 
 

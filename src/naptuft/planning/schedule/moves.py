@@ -44,12 +44,13 @@ from naptuft.planning.schedule.quick import lines
 FARTHEST_PASS = 40
 FARTHEST_FAMILY = 60
 LONGEST_RUN = 40
-# row of an operation, behind start, end and changeover: what its machine is set for then, the address of the stretch
-# it ends in and the first operation its store still holds when it starts (these six are kept by `retime.py` alone);
+# row of an operation, behind start, end, changeover and what else it adds: minutes it waits for its turn, what its
+# machine is set for then, the address of the stretch it ends in and the first operation its store still holds when
+# it starts (these eight are kept by `retime.py` alone);
 # what stands before and after it on its machine, and in its store; the machine and store it is linked to (-1: none).
 # Behind the operations, a row closes the ring of each machine and of each store
-SET_FOR_THEN, ENDS_IN, OLDEST = range(3, 6)
-LEADS_ON, FOLLOWS_ON, LEADS_IN, FOLLOWS_IN, LINKED_ON, LINKED_IN = range(6, 12)
+WAITED, SET_FOR_THEN, ENDS_IN, OLDEST = range(4, 8)
+LEADS_ON, FOLLOWS_ON, LEADS_IN, FOLLOWS_IN, LINKED_ON, LINKED_IN = range(8, 14)
 # an operation taken out of its rings by a move: its machine, and what stood before and after it there and in its store
 OF, WAS_ON, LED_ON, FOLLOWED_ON, LED_IN, FOLLOWED_IN = range(6)
 LIFTED, ANY_TIED = range(2)

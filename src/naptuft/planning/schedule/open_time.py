@@ -8,6 +8,9 @@ from typing import TypeAlias
 
 Stretches: TypeAlias = Sequence[tuple[int, int]] | None
 
+ALWAYS = 1 << 28
+"""Where a calendar that never closes is taken to end. [minute]"""
+
 
 def end_of_run(stretches: Stretches, minutes: int, pauses: bool, start: int) -> int | None:
     """When a run that starts at a minute ends; None: it cannot start there. [minute]
@@ -93,5 +96,23 @@ def joined(stretches: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
         if found and found[-1][1] == opens:
             found[-1] = (found[-1][0], closes)
         else:
+            found.append((opens, closes))
+    return tuple(found)
+
+
+def without(stretches: Stretches, cut: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """What is left of the open stretches when others are cut out of them.
+
+    >>> without(((0, 600), (1440, 2040)), ((480, 600), (1440, 1500)))
+    ((0, 480), (1500, 2040))
+    """
+    found = []
+    for opens, closes in ((0, ALWAYS),) if stretches is None else stretches:
+        for since, until in cut:
+            if opens < since < closes:
+                found.append((opens, since))
+            if since < closes and until > opens:
+                opens = max(opens, until)
+        if opens < closes:
             found.append((opens, closes))
     return tuple(found)

@@ -36,6 +36,7 @@ from naptuft.planning.schedule.fold import (
     OF_OPERATION,
     OPERATIONS,
     PAUSES,
+    PENALTY,
     RELEASE,
     RULED,
     SET_AT_START,
@@ -57,8 +58,8 @@ from naptuft.planning.schedule.fold import (
 FOLLOWS, FOLLOWS_BY, GOES_ON, DUE_AT, WHOSE, HOLDS, HOLDS_UNITS, HOLDS_OF, HOLDS_LONG = range(9)
 IN_ITEM, ITEM_COUNT, WAITS_FOR, WAITED_FOR = range(9, 13)
 # row of a way: machine, minutes, family set (-1: none), address of its changeovers, end of the calendar,
-# 1 where it may pause, 1 where it is placed quickly
-WAY_ON, WAY_MINUTES, WAY_FAMILY, WAY_CHANGES, WAY_CLOSES, WAY_PAUSES, WAY_QUICK = range(7)
+# 1 where it may pause, 1 where it is placed quickly, what choosing it counts
+WAY_ON, WAY_MINUTES, WAY_FAMILY, WAY_CHANGES, WAY_CLOSES, WAY_PAUSES, WAY_QUICK, WAY_PENALTY = range(8)
 
 
 def lines(count: int, width: int) -> Table:
@@ -130,6 +131,7 @@ def quick_rows(f: Table) -> Quick:
             f[m + STRETCH_END],
             f[o + PAUSES][whose],
             ((f[o + COUNT] == 1) & ~(waits_for | waited_for) & (f[BY_MAKESPAN] == 0))[whose] & (f[m + RULED] == 0),
+            f[m + PENALTY],
         )
     )
     quick = Quick(lines(count, 16), lines(ways.shape[0], 8), np.ascontiguousarray(changes.ravel()))

@@ -19,11 +19,12 @@ from naptuft.planning.schedule.anneal import (
     SCALE,
     SECOND_NOW,
     STANDS_ON_BEST,
+    is_better,
     keep_best,
     order_by_start,
     write_best,
 )
-from naptuft.planning.schedule.decode import CHANGEOVER, END, MOST_ROUNDS, START, measure
+from naptuft.planning.schedule.decode import ADDED, CHANGEOVER, END, MOST_ROUNDS, START, measure
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
     AFTER_TO,
@@ -31,6 +32,7 @@ from naptuft.planning.schedule.fold import (
     BEFORE_TO,
     FAR,
     FIRST_ITEM,
+    JOBS,
     LAST_OPERATION,
     LAST_WAIT,
     MACHINES,
@@ -40,6 +42,7 @@ from naptuft.planning.schedule.fold import (
     SET_AT_START,
     STORES,
     STRETCH_FROM,
+    WAITING_COUNTS,
     Table,
     job_row,
     machine_row,
@@ -58,6 +61,7 @@ from naptuft.planning.schedule.moves import (
     OF,
     OLDEST,
     SET_FOR_THEN,
+    WAITED,
     Draft,
     link_all,
     propose,
@@ -85,12 +89,13 @@ from naptuft.planning.schedule.quick import (
     WAY_MINUTES,
     WAY_ON,
     WAY_PAUSES,
+    WAY_PENALTY,
     WHOSE,
     quick_rows,
 )
 from naptuft.planning.schedule.state import open_minutes, run_from
 
-ROW = 6
+ROW = 8
 LOGGED, LOW_WORD, TOP_WORD, TRIAL = range(4)
 WORD = 32
 # index of the one bit of a word. Leiserson, Prokop & Randall, Using de Bruijn sequences to index a 1 (1998), from memory
@@ -129,8 +134,8 @@ class Timed(NamedTuple):
     changes: Table
 
 
-def start_timed(f: Table, order: Table, modes: Table, seed: int, scale: float) -> tuple[Draft, Timed]:
-    """A walk that starts from a list; `scale` is what the second figure counts. Plain Python."""
+def start_timed(f: Table, order: Table, modes: Table, seed: int, scale: float, by_weight: bool) -> tuple[Draft, Timed]:
+    """A walk that starts from a list; `scale` is what the second figure counts, and whether by weight. Plain Python."""
     count, machines, stores = int(f[OPERATIONS]), int(f[MACHINES]), int(f[STORES])
     quick = quick_rows(f)
     draft = start_draft(f, order, modes, seed)
@@ -149,7 +154,7 @@ def start_timed(f: Table, order: Table, modes: Table, seed: int, scale: float) -
         sums=np.zeros(2, np.float64),
         best_order=order.copy(),
         best_modes=modes.copy(),
-        figures=np.array([math.inf, math.inf, math.inf, math.inf, scale, 0.0]),
+        figures=np.array([math.inf, math.inf, math.inf, math.inf, scale, 0.0, by_weight]),
         operations=quick.operations,
         ways=quick.ways,
         changes=quick.changes,
@@ -206,6 +211,8 @@ def fit(
 ) -> None:
     """Put an operation behind what stands before it on its machine and in its store."""
     before = rows[operation, LEADS_ON]
+    led_by = operations[operation, FOLLOWS]
+    follows_at = rows[led_by, END] + operations[operation, FOLLOWS_BY]
     was = rows[before, SET_FOR_THEN]
     changeover = changes[ways[way, WAY_CHANGES] + was]
     start = max(rows[before, END] + changeover, ready)
@@ -238,6 +245,8 @@ def fit(
     rows[operation, START] = start
     rows[operation, END] = end
     rows[operation, CHANGEOVER] = changeover
+    rows[operation, ADDED] = ways[way, WAY_PENALTY]
+    rows[operation, WAITED] = start - follows_at
     rows[operation, SET_FOR_THEN] = family if family >= 0 else was
     rows[operation, ENDS_IN] = stretch
     rows[operation, OLDEST] = oldest
@@ -347,6 +356,7 @@ def retime(f: Table, weight: Table, d: Draft, t: Timed, most: float) -> bool:
     count = operations.shape[0]
     for store in range(t.touched_at.shape[0]):
         t.touched_at[store] = -1
+    waiting = weight[f[JOBS]] if f[WAITING_COUNTS] else 0.0
     first = 0.0
     second = 0.0
     logged = 0
@@ -380,9 +390,13 @@ def retime(f: Table, weight: Table, d: Draft, t: Timed, most: float) -> bool:
                 after = d.rows[operation, FOLLOWS_ON]
                 if after < count and operations[after, IN_ITEM] != item:
                     mark(marks, counts, position[operations[after, IN_ITEM]])
-            if rows[operation, CHANGEOVER] != log[old, CHANGEOVER]:
-                differs = True
-                second += float(rows[operation, CHANGEOVER] - log[old, CHANGEOVER])
+            adds = rows[operation, CHANGEOVER] + rows[operation, ADDED] - log[old, CHANGEOVER] - log[old, ADDED]
+            if adds != 0:
+                second += float(adds)
+            differs |= rows[operation, CHANGEOVER] != log[old, CHANGEOVER] or rows[operation, ADDED] != log[old, ADDED]
+            if waiting > 0 and operations[operation, FOLLOWS] < count:
+                differs |= rows[operation, WAITED] != log[old, WAITED]
+                second += waiting * float(rows[operation, WAITED] - log[old, WAITED])
             differs |= start != log[old, START]
             store = operations[operation, HOLDS]
             if store >= 0:
@@ -436,7 +450,7 @@ def sort_timed(f: Table, weight: Table, d: Draft, t: Timed) -> None:
     before = order_by_start(d, d.rows)
     first, second = t.figures[FIRST_NOW], t.figures[SECOND_NOW]
     settle_timed(f, weight, d, t)
-    if t.figures[FIRST_NOW] > first or (t.figures[FIRST_NOW] == first and t.figures[SECOND_NOW] > second):
+    if is_better(t.figures, first, second, t.figures[FIRST_NOW], t.figures[SECOND_NOW]):
         for k in range(before.shape[0]):
             d.order[k] = before[k]
         settle_timed(f, weight, d, t)

@@ -32,6 +32,7 @@ from naptuft.planning.schedule.fold import (
     NEEDS_TO,
     OWN_FROM,
     PAUSES,
+    PENALTY,
     PIN_CHANGE,
     PIN_END,
     PIN_FAMILY,
@@ -59,6 +60,7 @@ from naptuft.planning.schedule.fold import (
     operation_row,
 )
 from naptuft.planning.schedule.state import (
+    ADDED,
     BATCH_END,
     BATCH_START,
     CHANGEOVER,
@@ -71,6 +73,7 @@ from naptuft.planning.schedule.state import (
     START,
     STRETCH,
     TAIL,
+    added_by,
     full_until,
     hold,
     open_within,
@@ -155,6 +158,7 @@ def place_ruled(
     plan[operation, START] = start
     plan[operation, END] = end
     plan[operation, CHANGEOVER] = changeover
+    plan[operation, ADDED] = added_by(f, mode, start, end)
 
 
 def least_end(f: Table, operation: int, x: int, plan: Table) -> int:
@@ -211,6 +215,7 @@ def join(f: Table, operation: int, mode: int, ready: int, no_sooner: int, stores
     plan[operation, START] = start
     plan[operation, END] = end
     plan[operation, CHANGEOVER] = 0
+    plan[operation, ADDED] = f[mode_row(f, mode) + PENALTY]
     return True
 
 
@@ -255,6 +260,9 @@ def place_pinned(
     plan[operation, START] = start if kept else FAR
     plan[operation, END] = f[x + PINNED_END] if kept else FAR + f[m + MINUTES]
     plan[operation, CHANGEOVER] = changeover
+    plan[operation, ADDED] = f[m + PENALTY]
+    if f[x + FIRST_OF_PIN]:
+        plan[operation, ADDED] = added_by(f, mode, start, f[x + PINNED_END])
 
 
 def before_pins(f: Table, x: int, passed: int, family: int, end: int) -> bool:

@@ -8,7 +8,7 @@ from math import ceil
 from typing import NamedTuple
 
 from naptuft.planning.problem import Mode, Operation, Problem
-from naptuft.planning.schedule.open_time import Stretches, end_of_run, joined, shared
+from naptuft.planning.schedule.open_time import Stretches, end_of_run, joined, shared, without
 
 WINDOW_MOST = 32
 
@@ -19,6 +19,13 @@ class Pin(NamedTuple):
     start: int
     end: int
     family: str | None
+
+
+class Way(NamedTuple):
+    """A mode, and whether it keeps to the usual hours."""
+
+    mode: Mode
+    usual: bool
 
 
 class Hold(NamedTuple):
@@ -147,7 +154,53 @@ def thousandths(people: float) -> int:
 
 def is_ruled(problem: Problem) -> bool:
     """Whether anything binds besides."""
-    return beyond_exact(problem) or any(o.pinned for job in problem.jobs for o in job.operations)
+    return (
+        beyond_exact(problem)
+        or spares_overtime(problem)
+        or any(o.pinned for job in problem.jobs for o in job.operations)
+    )
+
+
+def spares_overtime(problem: Problem) -> bool:
+    """Whether a minute worked in overtime counts, and there is overtime."""
+    return (
+        problem.aims.overtime > 0
+        and problem.objective != "makespan"
+        and any(machine.overtime for machine in problem.machines)
+    )
+
+
+def counts_more(problem: Problem) -> bool:
+    """Whether a plan is judged by more than its late minutes and then its changeovers."""
+    aims = problem.aims
+    penalties = (mode.penalty for job in problem.jobs for o in job.operations for mode in o.modes)
+    return problem.objective != "makespan" and (
+        aims.waiting > 0 or aims.late is not None or spares_overtime(problem) or any(penalties)
+    )
+
+
+def ways_of(problem: Problem, operation: Operation) -> list[Way]:
+    """The modes of an operation; where overtime is spared, once more in the usual hours alone."""
+    ways = [Way(mode, False) for mode in operation.modes]
+    if not spares_overtime(problem) or operation.pinned is not None:
+        return ways
+    return ways + [
+        Way(mode, True)
+        for mode in operation.modes
+        if problem.machines[mode.machine].overtime
+        and has_room(usual_hours(problem, operation, mode), mode.duration, operation.pauses)
+    ]
+
+
+def usual_hours(problem: Problem, operation: Operation, mode: Mode) -> Stretches:
+    """When a mode may run without overtime."""
+    return without(calendar_of(problem, operation, mode), problem.machines[mode.machine].overtime)
+
+
+def has_room(stretches: Stretches, minutes: int, pauses: bool) -> bool:
+    """Whether an operation fits into a calendar at all."""
+    lengths = [closes - opens for opens, closes in stretches or ()]
+    return stretches is None or (sum(lengths) if pauses else max(lengths, default=0)) >= minutes
 
 
 def beyond_exact(problem: Problem) -> bool:
@@ -175,7 +228,7 @@ class _Gathering:
         ]
         self.first_mode = [0]
         for operation in self.operations:
-            self.first_mode.append(self.first_mode[-1] + len(operation.modes))
+            self.first_mode.append(self.first_mode[-1] + len(ways_of(problem, operation)))
         stores = sorted({o.store for o in self.operations if o.pinned and o.store is not None and o.units > 0})
         crews = sorted(binding_crews(problem))
         self.store_row = {store: len(problem.stores) + k for k, store in enumerate(stores)}
@@ -232,13 +285,13 @@ class _Gathering:
                 holds.append(Hold(self.crew_row[need.crew], people, capacity, int(need.changeover), whole, 0, 1))
         return tuple(holds)
 
-    def _mode_rule(self, number: int, k: int, holds: tuple[Hold, ...]) -> ModeRule:
+    def _mode_rule(self, number: int, k: int, way: Way, holds: tuple[Hold, ...]) -> ModeRule:
         operation, before = self.operations[number], self.before[number]
-        mode = operation.modes[k]
-        calendar = self._calendar(operation, mode)
+        mode = way.mode
+        calendar = usual_hours(self.problem, operation, mode) if way.usual else self._calendar(operation, mode)
         together = None
         if self.problem.machines[mode.machine].takes is not None:
-            key = (operation.family, mode.duration, operation.pauses, operation.needs)
+            key = (operation.family, mode.duration, operation.pauses, operation.needs, way.usual)
             together = self.together.setdefault(key, len(self.together))
         return ModeRule(
             mode.machine,
@@ -259,8 +312,9 @@ class _Gathering:
         held: set[tuple[int, int, int]] = set()
         for number, operation in enumerate(self.operations):
             holds = self._holds(number)
-            for k, mode in enumerate(operation.modes):
-                rule = self._mode_rule(number, k, holds)
+            for k, way in enumerate(ways_of(problem, operation)):
+                mode = way.mode
+                rule = self._mode_rule(number, k, way, holds)
                 if rule.binds() or mode.machine in self.pins:
                     modes[self.first_mode[number] + k] = rule
                 if rule.pin is not None:

@@ -19,14 +19,16 @@ from naptuft.errors import Fault, Infeasible
 from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.schedule import bound as bounds
 from naptuft.planning.schedule import exact, reasons, shops
-from naptuft.planning.schedule.anneal import FIRST_BEST, SECOND_BEST, STANDS_ON_BEST, start_walk
+from naptuft.planning.schedule.anneal import FIRST_BEST, FIRST_NOW, SECOND_BEST, SECOND_NOW, STANDS_ON_BEST, start_walk
 from naptuft.planning.schedule.decode import CHANGEOVER, END, START, fresh_plan
 from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS, even_scales
 from naptuft.planning.schedule.engine import PLAIN, compiled
 from naptuft.planning.schedule.faults import faults_of, step_name
 from naptuft.planning.schedule.fold import FAR, ITEMS, OPERATIONS, Folded, Table, fold
+from naptuft.planning.schedule.open_time import open_between
 from naptuft.planning.schedule.quick import is_timed
 from naptuft.planning.schedule.retime import start_timed
+from naptuft.planning.schedule.rules import ways_of
 from naptuft.planning.schedule.tuning import CHAIN, Chain
 
 DEFAULT_EFFORT = 40_000
@@ -35,6 +37,7 @@ TUNING = 0.15
 COOLEST = 0.03
 STARTS = 6
 HALVED = 0.25
+LEAST_LATE = 1e-6
 PROGRESS_SECONDS = 0.25
 LARGE = 2_500
 SOON = 2.5
@@ -170,10 +173,17 @@ class Search:
 
     def offer(self, order: Table, modes: Table, figures: tuple[float, float]) -> None:
         """Keep a list that is better than the best."""
-        if self.best is None or figures < self.best.figures:
+        if self.best is None or self.worth(figures) < self.worth(self.best.figures):
             self.best = _List(order.copy(), modes.copy(), (float(figures[0]), float(figures[1])))
             self.trail.append((self.tried, float(figures[0])))
             self.proven = self.proven or self._is_least(self.best.figures)
+
+    def worth(self, figures: tuple[float, float]) -> tuple[float, float]:
+        """What plans are compared by, the less the better: the figures in order, or by weight."""
+        late = self.problem.aims.late
+        if late is None or self.problem.objective == "makespan" or figures[0] >= FAR:
+            return figures
+        return figures[0] * late + figures[1], figures[0]
 
     def _is_least(self, figures: tuple[float, float]) -> bool:
         """Whether the bounds alone prove a plan: no plan has fewer than 0 changeover minutes."""
@@ -220,7 +230,7 @@ class Search:
                 if self.over():
                     return engine
                 figures = self.by_rule(engine, TARDINESS, due_scale, change_scale)
-                if figures < self.grid[0]:
+                if self.worth(figures) < self.worth(self.grid[0]):
                     self.grid = figures, (due_scale, change_scale)
             self.tell("lists by apparent tardiness cost")
         self.tune(engine)
@@ -238,7 +248,9 @@ class Search:
                 chains = []
                 for _ in range(self.threads):
                     number += 1
-                    chains.append(Chain(self.folded, even_scales(machines, *self.grid[1]), self.seed + 1000 * number))
+                    chains.append(
+                        Chain(self.folded, even_scales(machines, *self.grid[1]), self.seed + 1000 * number, self.worth)
+                    )
                 while (
                     chains[0].walked < CHAIN
                     and not self.over()
@@ -254,7 +266,7 @@ class Search:
                         self.offer(chain.order, chain.modes, chain.figures)
                     self.tell("lists by rules tuned to each machine")
                 self.starts += [_List(chain.order, chain.modes, chain.figures) for chain in chains]
-        self.starts.sort(key=lambda start: start.figures)
+        self.starts.sort(key=lambda start: self.worth(start.figures))
 
     def warm(self, patience: float = math.inf) -> Any:
         """The compiled engine, made in a thread so that a limit can cut the waiting short. [patience: s]"""
@@ -290,7 +302,7 @@ class Search:
                 temperature = hot * COOLEST**done
                 # the better half of the walks goes on, until there is one a core
                 if len(walks) > self.threads and done > HALVED:
-                    walks.sort(key=lambda walk: tuple(walk[1].figures[:2]))
+                    walks.sort(key=lambda walk: self.worth((walk[1].figures[FIRST_NOW], walk[1].figures[SECOND_NOW])))
                     del walks[self.threads :]
                 now = [walks[(rounds * self.threads + k) % len(walks)] for k in range(self.threads)]
                 trials = CHUNK
@@ -299,7 +311,8 @@ class Search:
                 running = [pool.submit(self.chunk, engine, *walk, trials, temperature) for walk in now]
                 self.tried += sum(future.result() for future in running)
                 for _, walk in now:
-                    if tuple(walk.figures[FIRST_BEST : SECOND_BEST + 1]) < self.best.figures:
+                    found = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
+                    if self.worth(found) < self.worth(self.best.figures):
                         self.decoded(engine, walk.best_order, walk.best_modes)
                 rounds += 1
                 self.tell("moves on the list")
@@ -307,7 +320,9 @@ class Search:
     def walk(self, engine: Any, seed: int, scale: float, start: _List) -> tuple[Any, Any]:
         """A walk that stands on a list."""
         table, weight = self.folded
-        draft, walk = (start_timed if self.timed else start_walk)(table, start.order, start.modes, seed, scale)
+        by_weight = self.problem.aims.late is not None and self.problem.objective != "makespan"
+        begin = start_timed if self.timed else start_walk
+        draft, walk = begin(table, start.order, start.modes, seed, scale, by_weight)
         (engine.settle_timed if self.timed else engine.settle)(table, weight, draft, walk)
         self.write_down(engine, draft, walk)
         return draft, walk
@@ -337,7 +352,8 @@ class Search:
         if self.problem.objective == "makespan":
             return 0.3 * minutes, 0.0
         weight = sum(job.weight for job in self.problem.jobs) / len(self.problem.jobs)
-        return max(1.0, weight * minutes), 1.0
+        late = self.problem.aims.late
+        return max(1.0, weight * minutes), 1.0 if late is None else 1.0 / max(LEAST_LATE, late)
 
     def prove_small(self) -> None:
         """Hand a small problem whole to the exact solver."""
@@ -371,11 +387,12 @@ class Search:
         number = first_mode = 0
         for job, work in enumerate(self.problem.jobs):
             for index, operation in enumerate(work.operations):
-                mode = operation.modes[int(best.modes[number]) - first_mode]
+                ways = ways_of(self.problem, operation)
+                mode = ways[int(best.modes[number]) - first_mode].mode
                 row = plan[number]
                 placed.append(Placement(job, index, mode.machine, int(row[START]), int(row[END]), int(row[CHANGEOVER])))
                 number += 1
-                first_mode += len(operation.modes)
+                first_mode += len(ways)
         return tuple(placed)
 
     def answer(self) -> Schedule:
@@ -445,12 +462,14 @@ def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table,
         ready = job.release
         for operation in job.operations:
             placement = placements[at]
+            ways = ways_of(problem, operation)
+            usual = not open_between(problem.machines[placement.machine].overtime, placement.start, placement.end)
             choices = [
-                k
-                for k, mode in enumerate(operation.modes)
-                if mode.machine == placement.machine and placement.end - placement.start >= mode.duration
+                (way.usual != usual, way.mode.duration, way.mode.penalty, k)
+                for k, way in enumerate(ways)
+                if way.mode.machine == placement.machine and placement.end - placement.start >= way.mode.duration
             ]
-            modes.append(first_mode + min(choices, key=lambda k: operation.modes[k].duration))
+            modes.append(first_mode + min(choices)[3])
             if not tied:
                 # of those that start together in one machine, the last to be ready goes first: it makes the batch wait
                 together = problem.machines[placement.machine].takes is not None and ready < placement.start
@@ -458,7 +477,7 @@ def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table,
             starts.append(placement.start)
             ready = max(placement.start, placement.end + operation.min_wait)
             tied = operation.max_wait is not None
-            first_mode += len(operation.modes)
+            first_mode += len(ways)
             at += 1
     order = np.array([item for _, _, item in sorted(item_starts)], dtype=np.int32)
     return order, np.array(modes, dtype=np.int32)

@@ -7,10 +7,22 @@ is full the interval that ends first is forgotten, and nothing may start before 
 
 from __future__ import annotations
 
-from naptuft.planning.schedule.fold import FAR, STRETCH_FROM, STRETCH_TO, Table, machine_row
+from naptuft.planning.schedule.fold import (
+    FAR,
+    MACHINE,
+    OVERTIME_COUNTS,
+    OVERTIME_FROM,
+    OVERTIME_TO,
+    PENALTY,
+    STRETCH_FROM,
+    STRETCH_TO,
+    Table,
+    machine_row,
+    mode_row,
+)
 
-# plan row
-START, END, CHANGEOVER = range(3)
+# plan row; ADDED: what the way chosen and its overtime count
+START, END, CHANGEOVER, ADDED = range(4)
 # machine state: free from, family set (-1: none yet), address of the open stretch reached
 FREE, SET_FOR, STRETCH = range(3)
 # store state: units held, last start, first and last of the holdings; a holding is its end and its units.
@@ -181,6 +193,16 @@ def open_within(f: Table, first: int, last: int, since: int, until: int) -> int:
             break
         total += max(0, min(until, f[stretch + 1]) - max(since, f[stretch]))
     return total
+
+
+def added_by(f: Table, mode: int, start: int, end: int) -> int:
+    """What the way chosen counts, and its minutes of overtime. [minutes of changeover]"""
+    m = mode_row(f, mode)
+    on = machine_row(f, f[m + MACHINE])
+    added = f[m + PENALTY]
+    if f[OVERTIME_COUNTS] > 0 and f[on + OVERTIME_FROM] < f[on + OVERTIME_TO]:
+        added += f[OVERTIME_COUNTS] * open_within(f, f[on + OVERTIME_FROM], f[on + OVERTIME_TO], start, end)
+    return added
 
 
 def copy_into(state: Table, source: Table) -> None:

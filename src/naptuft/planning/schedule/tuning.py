@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -22,15 +22,19 @@ WARMEST = 0.01
 FARTHEST_LOOK = 200.0
 
 
+Worth: TypeAlias = Callable[[tuple[float, float]], tuple[float, float]]
+
+
 class Chain:
-    """A walk over the scales of the rule; the best list it met is kept.
+    """A walk over the scales of the rule; the best list it met is kept. `worth` tells what figures are compared by.
 
     figures, order, modes  of the best list
     """
 
-    def __init__(self, folded: Folded, scales: Table, seed: int):
+    def __init__(self, folded: Folded, scales: Table, seed: int, worth: Worth):
         table = folded.table
         self.folded = folded
+        self.worth = worth
         self.dice = np.random.default_rng(seed)
         self.scales: Table = scales
         self.now = (math.inf, math.inf)
@@ -64,12 +68,13 @@ class Chain:
             engine.decode(table, order, modes, plan)
             figures = engine.measure(table, weight, plan)
             tried += 1
+            found = self.worth(figures)
             warm = WARMEST * max(0.0, 1.0 - self.walked / CHAIN) * self.now[0] if self.walked else math.inf
             self.walked += 1
-            worse = figures[0] - self.now[0]
-            if figures <= self.now or (worse > 0 and worse < -warm * math.log(1.0 - self.dice.random())):
-                self.now, self.scales = figures, scales
-            if figures < self.figures:
+            worse = found[0] - self.now[0]
+            if found <= self.now or (worse > 0 and worse < -warm * math.log(1.0 - self.dice.random())):
+                self.now, self.scales = found, scales
+            if found < self.worth(self.figures):
                 self.figures = (float(figures[0]), float(figures[1]))
                 self.order, self.modes = order.copy(), modes.copy()
         return tried
