@@ -72,6 +72,47 @@ class Settings:
     group_days: int = declare.whole(
         "orders of one product due within so many days are made together", low=1, high=60, default=7, example="7"
     )
+    overtime_pay: float = declare.quantity(
+        "",
+        "what an hour of overtime is paid, over the usual hour (1.5 is common practice)",
+        low=1,
+        high=5,
+        default=1.5,
+        example="1.5",
+    )
+    overtime_counts: int = declare.whole(
+        "what a minute worked in overtime counts against a plan, in minutes of changeover",
+        low=0,
+        high=1000,
+        default=0,
+        example="2",
+        unit="",
+    )
+    waiting_counts: float = declare.quantity(
+        "",
+        "what a minute counts that work waits between two steps, in minutes of changeover",
+        low=0,
+        high=1000,
+        default=0.0,
+        example="0.01",
+    )
+    late_counts: float | None = declare.quantity(
+        "",
+        "what a minute late, times the order's weight, counts in minutes of changeover; "
+        "empty: late orders come before all else",
+        low=0,
+        high=1_000_000,
+        default=None,
+        example="",
+    )
+    other_machine: float = declare.quantity(
+        "min",
+        "what an operation counts, in minutes of changeover, on another machine than its step prefers",
+        low=0,
+        high=2880,
+        default=30.0,
+        example="30 min",
+    )
     kerf: float = declare.quantity(
         "mm", "width lost at each cut of a stock tube", low=0, high=20, default=2.0, example="2 mm"
     )
@@ -234,6 +275,9 @@ class RouteStep:
         low=1,
         high=10_000_000,
         default=None,
+    )
+    preferred: str = declare.text(
+        "code of the machine it is best done on; empty: any of the work centre", default="", example="LINE-2"
     )
     stage: str = declare.choice(
         ("make", "cut"), "cut: done to the joint cut list, after the stock tubes are made", default="make"

@@ -185,7 +185,12 @@ SHEETS = (
         RouteStep,
         "routes",
         ("product", "step"),
-        {"product": _PRODUCT, "work_centre": _WORK_CENTRE, "rack": (("Racks", "code"),)},
+        {
+            "product": _PRODUCT,
+            "work_centre": _WORK_CENTRE,
+            "rack": (("Racks", "code"),),
+            "preferred": (("Machines", "code"),),
+        },
     ),
     Sheet("Orders", "What customers ordered.", Order, "orders", ("order", "line"), {"product": _PRODUCT}),
 )

@@ -134,8 +134,8 @@ def conversion_cost(
 ) -> dict[str, Fraction]:
     """Exact money for machine, labour, energy and overhead of some operations.
 
-    machine = (run + changeover) × rate; labour = the same hours × people × wage; energy = run × power ×
-    price; overhead = its share of machine and labour. Set-up is part of the run minutes. Of a run shared with
+    machine = (run + changeover) × rate; labour = the same hours × people × wage, hours of overtime as often as
+    overtime pay says; energy = run × power × price; overhead = its share of machine and labour. Set-up is part of the run minutes. Of a run shared with
     other work orders an operation bears its share, and its own changeover.
     Source: machine-hour rate costing, common practice.
     """
@@ -147,8 +147,10 @@ def conversion_cost(
         machine, centre = machines[operation.machine], centres[operation.work_centre]
         run = Fraction(operation.run_minutes, 60) * shares.get((operation.work_order, operation.step), 1)
         busy = run + Fraction(operation.changeover_minutes, 60)
+        overtime = Fraction(operation.overtime_minutes, 60) * shares.get((operation.work_order, operation.step), 1)
+        paid = busy + overtime * (exact(book.settings.overtime_pay) - 1)
         kinds["machine"] += busy * exact(machine.rate_per_hour)
-        kinds["labour"] += busy * exact(centre.people) * wages[centre.crew]
+        kinds["labour"] += paid * exact(centre.people) * wages[centre.crew]
         kinds["energy"] += run * exact(machine.power) / 1000 * exact(book.settings.energy_price_per_kwh)
     kinds["overhead"] = (kinds["machine"] + kinds["labour"]) * exact(book.settings.overhead)
     return kinds

@@ -96,6 +96,7 @@ class PlannedOperation:
     wait_minutes            clock minutes of drying or curing after it, before the next step
     changeover_minutes      minutes the machine is changed over just before `start`
     run_minutes             minutes of work in it (closed time it pauses over not counted)
+    overtime_minutes        how many of them, and of its changeover, are in overtime
     earliest_start_reason   why it does not start earlier
     """
 
@@ -118,6 +119,7 @@ class PlannedOperation:
     hazard: str
     instruction: str
     earliest_start_reason: str
+    overtime_minutes: int = 0
 
 
 @dataclass(frozen=True)

@@ -203,6 +203,7 @@ MEANING: Mapping[str, Mapping[str, str]] = {
         "hazard": "hazard word of the work centre; none: no hazard",
         "instruction": "what the operator should know",
         "earliest_start_reason": "why it does not start earlier",
+        "overtime_minutes": "minutes of its work and changeover that are in overtime [min]",
     },
     "Allocation": {
         "": "what one work order takes from one lot, one purchase or one other work order",

@@ -12,8 +12,23 @@ from naptuft.planning.allocate import Allocated
 from naptuft.planning.design import Designs, seconds_each
 from naptuft.planning.explode import Batch, Explosion
 from naptuft.planning.plan import Load, PlannedOperation
-from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, Schedule, SharedStore
-from naptuft.plant.calendar import minutes_after, moment_at, open_stretches
+from naptuft.planning.problem import (
+    Aims,
+    Crew,
+    Job,
+    Machine,
+    Mode,
+    Need,
+    Operation,
+    Placement,
+    Problem,
+    Schedule,
+    SharedStore,
+)
+from naptuft.planning.schedule.open_time import open_between, shared
+from naptuft.planning.schedule.rules import calendar_of
+from naptuft.plant.calendar import minutes_after, moment_at, open_stretches, overtime_stretches
+from naptuft.plant.work_centre import Machine as WorkMachine
 from naptuft.plant.work_centre import changeover_minutes
 
 SPARE_DAYS = 120
@@ -48,6 +63,13 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                 book.settings.horizon_days + SPARE_DAYS,
             ),
             takes=machine.takes,
+            overtime=overtime_stretches(
+                book.shifts,
+                book.closures,
+                (machine.calendar, machine.code),
+                book.start,
+                book.settings.horizon_days + SPARE_DAYS,
+            ),
         )
         for machine in book.machines
     )
@@ -69,6 +91,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                     machine_index[machine.code],
                     minutes := max(1, ceil((step.setup + work / machine.speed) / 60 - 1e-9)),
                     min(minutes, ceil(step.setup / 60 - 1e-9)),
+                    penalty_of(book, step, machine),
                 )
                 for machine in book.machines_of[step.work_centre]
             )
@@ -106,8 +129,21 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         _changeovers(book, tuple(steps)),
         origin=book.start,
         crews=crews,
+        aims=aims_of(book),
     )
     return Timing(problem, explosion.batches, tuple(steps))
+
+
+def penalty_of(book: Book, step: RouteStep, machine: WorkMachine) -> int:
+    """What doing a step on a machine counts, in whole minutes of changeover."""
+    other = book.settings.other_machine if step.preferred not in ("", machine.code) else 0.0
+    return round((machine.penalty + other) / 60)
+
+
+def aims_of(book: Book) -> Aims:
+    """What a plan of a book is judged by besides lateness."""
+    settings = book.settings
+    return Aims(settings.overtime_counts, settings.waiting_counts, settings.late_counts)
 
 
 def racks_held(step: RouteStep, quantity: float) -> int:
@@ -220,9 +256,28 @@ def operations_of(book: Book, timing: Timing, schedule: Schedule) -> tuple[Plann
                 hazard[step.work_centre],
                 step.instruction,
                 placement.reason,
+                overtime_of(timing.problem, placement),
             )
         )
     return tuple(sorted(planned, key=lambda o: (o.start, o.machine, o.work_order, o.step)))
+
+
+def overtime_of(problem: Problem, placement: Placement) -> int:
+    """Minutes of a placed operation, and of its changeover, that are in overtime.
+
+    >>> press = Machine("press", ((0, 600), (1440, 2040)), overtime=((480, 600),))
+    >>> cut = Problem((press,), (Job("A", (Operation((Mode(0, 100),)),)),))
+    >>> overtime_of(cut, Placement(0, 0, 0, 450, 550)), overtime_of(cut, Placement(0, 0, 0, 490, 590, 20))
+    (70, 110)
+    """
+    overtime = problem.machines[placement.machine].overtime
+    if not overtime:
+        return 0
+    operation = problem.jobs[placement.job].operations[placement.index]
+    mode = next(m for m in operation.modes if m.machine == placement.machine)
+    worked = shared(calendar_of(problem, operation, mode), overtime)
+    changed = open_between(overtime, placement.start - placement.changeover, placement.start)
+    return open_between(worked, placement.start, placement.end) + changed
 
 
 def loads_of(book: Book, operations: tuple[PlannedOperation, ...]) -> tuple[Load, ...]:

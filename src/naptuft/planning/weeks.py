@@ -130,7 +130,7 @@ def _to_be_expected(
 
 
 def _best_words(objective: tuple[float, ...]) -> str:
-    return f"late {late_words(int(objective[0]))} (weighted), changeover {late_words(int(objective[1]))}"
+    return f"late {late_words(int(objective[0]))} (weighted), changeover and what else counts {late_words(int(objective[1]))}"
 
 
 def _what_can_be_made(
@@ -219,6 +219,7 @@ def _whole_plan(
 ) -> Plan:
     operations = operations_of(book, timing, schedule)
     work_orders = work_orders_of(book, timing, explosion, allocated, operations)
+
     from naptuft.planning.why_late import LateWork
 
     late_work = LateWork(timing.problem, schedule.placements, allocated.waits_for)
@@ -227,14 +228,14 @@ def _whole_plan(
         return "; ".join(cause.words for cause in late_work.of(made, minutes_after(book.start, due)))
 
     orders = order_outcomes(book, explosion, allocated, work_orders, operations, wanted, short_reasons, why_late)
-    late, changeover = schedule.objective
+    changeover = sum(placed.changeover for placed in schedule.placements)
     return Plan(
         book.settings.plant,
         book.settings.revision,
         book.settings.currency,
         book.start,
         book.settings.horizon_days,
-        Quality(late, int(changeover), schedule.bound, schedule.status, schedule.effort, seed, repeats),
+        Quality(schedule.objective[0], changeover, schedule.bound, schedule.status, schedule.effort, seed, repeats),
         orders,
         work_orders,
         operations,

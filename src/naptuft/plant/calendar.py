@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from naptuft.calculation import choice, clock, moment, text
+from naptuft.calculation import choice, clock, moment, text, yes
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -19,6 +19,7 @@ class Shift:
     weekday: str = choice(WEEKDAYS, "day of the week")
     opens: int = clock("when work starts", example="06:00")
     closes: int = clock("when work stops, up to 24:00", example="14:00")
+    overtime: bool = yes("overtime: open like any shift, at overtime pay", default=False, example="no")
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,27 @@ def open_stretches(
         if c.calendar in names
     ]
     return _less(_joined(stretches), closed, days * 1440)
+
+
+def overtime_stretches(
+    shifts: tuple[Shift, ...],
+    closures: tuple[Closure, ...],
+    names: tuple[str, ...],
+    start: datetime.datetime,
+    days: int,
+) -> tuple[tuple[int, int], ...]:
+    """Those open stretches, as `open_stretches` tells them, in which only overtime shifts run. [minutes after start]
+
+    >>> zone = ZoneInfo("Europe/London")
+    >>> monday = datetime.datetime(2026, 11, 30, 6, tzinfo=zone)
+    >>> early = Shift(calendar="day", weekday="Monday", opens=360, closes=840)
+    >>> late = Shift(calendar="day", weekday="Monday", opens=780, closes=960, overtime=True)
+    >>> overtime_stretches((early, late), (), ("day",), monday, 2)
+    ((480, 600),)
+    """
+    usual = open_stretches(tuple(s for s in shifts if not s.overtime), closures, names, start, days)
+    over = open_stretches(tuple(s for s in shifts if s.overtime), closures, names, start, days)
+    return _less(list(over), list(usual), days * 1440)
 
 
 def _on(day: datetime.date, minute: int, zone: ZoneInfo) -> datetime.datetime:

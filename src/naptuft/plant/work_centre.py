@@ -63,6 +63,14 @@ class Machine:
         high=100000,
         default=None,
     )
+    penalty: float = quantity(
+        "min",
+        "what each operation on it counts against a plan, in minutes of changeover; 0: as good as any other",
+        low=0,
+        high=2880,
+        default=0.0,
+        example="15 min",
+    )
 
 
 @dataclass(frozen=True)

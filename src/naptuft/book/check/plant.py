@@ -44,6 +44,14 @@ def _calendars(reading: Reading) -> Iterator[Fault]:
             allowed = f"later than {opens // 60:02d}:{opens % 60:02d}, up to 24:00"
             mend = "write a shift past midnight as two: up to 24:00, and from 00:00 of the next day"
             yield Fault(row.place("closes"), shown, allowed, mend)
+    usual = {row.values.get("calendar") for row in reading["Shifts"] if not row.values.get("overtime")}
+    told: set[str] = set()
+    for row in reading["Shifts"]:
+        calendar = row.values.get("calendar")
+        if row.values.get("overtime") and calendar and calendar not in usual | told:
+            told.add(calendar)
+            mend = "write the usual shifts of the calendar as well, or no in the column overtime"
+            yield Fault(row.place("overtime"), "yes", f"a calendar with usual shifts; {calendar} has none", mend)
     for row in reading["Closures"]:
         start, end = row.values.get("start"), row.values.get("end")
         if start and end and end <= start:

@@ -25,8 +25,13 @@ def check_routes(reading: Reading, outcomes: Mapping[str, Outcome]) -> Iterator[
         if code in cut - made:
             mend = "add a step of the stage make to the sheet Routes"
             yield Fault(row.place("code"), code, "a product with a step that makes it, not only cuts it", mend)
+    centres = {row.values.get("code"): row.values.get("work_centre") for row in reading["Machines"]}
     for row in reading["Routes"]:
         product = row.values.get("product", "")
+        preferred, centre = row.values.get("preferred"), row.values.get("work_centre")
+        if preferred in centres and centre and centres[preferred] not in (centre, None):
+            allowed = f"a machine of {centre}; {preferred} is one of {centres[preferred]}"
+            yield Fault(row.place("preferred"), preferred, allowed, "correct it, or leave it empty")
         if row.values.get("stage") == "cut" and facts.lines.get(product, "stock tube") != "stock tube":
             allowed = f"cut only for a stock tube; {product} is of the line {facts.lines[product]}"
             yield Fault(row.place("stage"), "cut", allowed, "write make, or leave it empty")

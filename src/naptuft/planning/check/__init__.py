@@ -11,11 +11,11 @@ from naptuft.planning.check.answer import check_costs, check_orders
 from naptuft.planning.check.blend import check_blends
 from naptuft.planning.check.cutting import check_cut_lists
 from naptuft.planning.check.floor import check_floor
-from naptuft.planning.check.minutes import check_schedule
+from naptuft.planning.check.minutes import check_figures, check_schedule
 from naptuft.planning.check.stock import check_stock
 from naptuft.planning.plan import Finding, Plan
 
-__all__ = ["check_plan", "check_schedule"]
+__all__ = ["check_figures", "check_plan", "check_schedule"]
 
 
 def check_plan(book: Book, plan: Plan) -> tuple[Finding, ...]:

@@ -220,7 +220,8 @@ def _conversion(reading: Reading, work_order: WorkOrder) -> dict[str, float]:
             continue
         hours = (operation.run_minutes + operation.changeover_minutes) / 60
         spent["machine"] += hours * float(machine.rate_per_hour)
-        spent["labour"] += hours * centre.people * wages.get(centre.crew, 0.0)
+        paid = hours + operation.overtime_minutes / 60 * (book.settings.overtime_pay - 1)
+        spent["labour"] += paid * centre.people * wages.get(centre.crew, 0.0)
         kilowatt_hours = operation.run_minutes / 60 * machine.power / 1000
         spent["energy"] += kilowatt_hours * float(book.settings.energy_price_per_kwh)
     spent["overhead"] = (spent["machine"] + spent["labour"]) * book.settings.overhead

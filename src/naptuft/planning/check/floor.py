@@ -16,6 +16,7 @@ from naptuft.planning.check.sharing import (
     check_loads_taken,
     groups_of,
     open_with_crew,
+    overtime,
     where,
 )
 from naptuft.planning.plan import Finding, Plan, PlannedOperation, WorkOrder
@@ -267,6 +268,16 @@ def _check_open_time(
     place, findings = where(operation), []
     stretches = open_with_crew(reading, machine)
     worked = sum(max(0.0, min(end, closes) - max(begin, opens)) for opens, closes in stretches)
+    over = overtime(reading, machine, operation)
+    if not same(over, operation.overtime_minutes):
+        findings.append(
+            Finding(
+                "overtime",
+                place,
+                f"is said to take {operation.overtime_minutes} min of overtime; by the shifts of {machine.code} "
+                f"it takes {over:g}",
+            )
+        )
     if worked != operation.run_minutes:
         findings.append(
             Finding(

@@ -27,8 +27,27 @@ def open_by(reading: Reading, names: tuple[str, ...]) -> Stretches:
     return reading.open_time[names]
 
 
-def _changes(reading: Reading, names: tuple[str, ...]) -> list[tuple[float, int, int]]:
-    """(minute, shifts that begin or end, closures that begin or end), in order of time."""
+def usual_time(reading: Reading, machine: Machine) -> Stretches:
+    """Open stretches of a machine without those in which only overtime shifts run, in minutes from the start."""
+    key = machine.calendar, machine.code, "usual"
+    if key not in reading.open_time:
+        reading.open_time[key] = _counted(_changes(reading, (machine.calendar, machine.code), usual=True))
+    return reading.open_time[key]
+
+
+def minutes_in(stretches: Stretches, since: float, until: float) -> float:
+    """Minutes of the stretches between two moments."""
+    return sum(max(0.0, min(until, closes) - max(since, opens)) for opens, closes in stretches)
+
+
+def both(first: Stretches, second: Stretches) -> Stretches:
+    """When both are open."""
+    pieces = [(max(a, c), min(b, d)) for a, b in first for c, d in second]
+    return [(since, until) for since, until in pieces if since < until]
+
+
+def _changes(reading: Reading, names: tuple[str, ...], usual: bool = False) -> list[tuple[float, int, int]]:
+    """(minute, shifts that begin or end, closures that begin or end), in order of time; usual: overtime left out."""
     book, zone = reading.book, reading.book.start.tzinfo
     first, last = reading.days
     changes: list[tuple[float, int, int]] = []
@@ -36,6 +55,8 @@ def _changes(reading: Reading, names: tuple[str, ...]) -> list[tuple[float, int,
         day = book.start.date() + datetime.timedelta(days=number)
         midnight = datetime.datetime.combine(day, datetime.time())
         for shift in book.shifts:
+            if usual and shift.overtime:
+                continue
             if shift.calendar == names[0] and shift.weekday == DAYS[day.weekday()]:
                 for clock, step in ((shift.opens, 1), (shift.closes, -1)):
                     wall = midnight + datetime.timedelta(minutes=clock)

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from naptuft.planning.check.together import Stretches, check_batches, check_crews, groups_on, may_run
 from naptuft.planning.plan import Finding
-from naptuft.planning.problem import Operation, Placement, Problem
+from naptuft.planning.problem import Operation, Placement, Problem, Schedule
 
 
 def check_schedule(problem: Problem, placements: Sequence[Placement]) -> tuple[Finding, ...]:
@@ -56,6 +56,42 @@ def check_schedule(problem: Problem, placements: Sequence[Placement]) -> tuple[F
     findings += _check_jobs(problem, once)
     findings += _check_stores(problem, known)
     return tuple(findings)
+
+
+def check_figures(problem: Problem, schedule: Schedule) -> tuple[Finding, ...]:
+    """The figures of a schedule that are not those of its placements; empty when they are.
+
+    The second counts, in minutes of changeover: changeovers, penalties of the ways chosen, minutes worked in
+    overtime and minutes waited between steps, as the problem's aims weigh them. Operations together in one machine
+    count each for itself.
+    """
+    once = {(placed.job, placed.index): placed for placed in schedule.placements}
+    if problem.objective == "makespan":
+        figures = (float(max((_finish(problem, k, once) for k in range(len(problem.jobs))), default=0)),)
+    else:
+        late = sum(
+            job.weight * max(0, _finish(problem, number, once) - job.due)
+            for number, job in enumerate(problem.jobs)
+            if job.due is not None
+        )
+        figures = late, sum(_counted(problem, placed, once) for placed in once.values())
+    return tuple(
+        Finding("figures of the schedule", f"figure {number}", f"is said to be {said:g}; it is {is_:g}")
+        for number, (said, is_) in enumerate(zip(schedule.objective, figures, strict=True), 1)
+        if abs(said - is_) > 1e-6 * max(1.0, abs(is_))
+    )
+
+
+def _counted(problem: Problem, placed: Placement, once: dict[tuple[int, int], Placement]) -> float:
+    """What one placement counts besides lateness, the waiting after it included."""
+    operation, machine = _operation(problem, placed), problem.machines[placed.machine]
+    penalty = min((mode.penalty for mode in operation.modes if mode.machine == placed.machine), default=0)
+    counted = placed.changeover + penalty
+    counted += problem.aims.overtime * _worked(machine.overtime, placed.start, placed.end)
+    follows = once.get((placed.job, placed.index + 1))
+    if follows is not None and operation.transfers == 1:
+        counted += problem.aims.waiting * max(0, follows.start - placed.end - operation.min_wait)
+    return counted
 
 
 def _named(problem: Problem, placed: Placement) -> bool:

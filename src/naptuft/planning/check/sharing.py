@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from math import ceil
 
 from naptuft.book.model import RouteStep
-from naptuft.planning.check.hours import Stretches, open_by, open_time
+from naptuft.planning.check.hours import Stretches, both, minutes_in, open_by, open_time, usual_time
 from naptuft.planning.check.reading import Reading
 from naptuft.planning.plan import Finding, PlannedOperation
 from naptuft.plant.work_centre import Crew, Machine, WorkCentre
@@ -33,9 +33,18 @@ def open_with_crew(reading: Reading, machine: Machine) -> Stretches:
     crew, _ = crew_of(reading, machine.work_centre)
     if crew is None or not crew.calendar:
         return stretches
-    there = open_by(reading, (crew.calendar,))
-    pieces = [(max(a, c), min(b, d)) for a, b in stretches for c, d in there]
-    return [(since, until) for since, until in pieces if since < until]
+    return both(stretches, open_by(reading, (crew.calendar,)))
+
+
+def overtime(reading: Reading, machine: Machine, operation: PlannedOperation) -> float:
+    """Minutes of an operation and of its changeover in which its machine is open for overtime alone."""
+    start, end = reading.minute(operation.start), reading.minute(operation.end)
+    worked = open_with_crew(reading, machine)
+    usual = usual_time(reading, machine)
+    over = minutes_in(worked, start, end) - minutes_in(both(worked, usual), start, end)
+    begins = start - operation.changeover_minutes
+    opened = open_time(reading, machine)
+    return over + minutes_in(opened, begins, start) - minutes_in(both(opened, usual), begins, start)
 
 
 def groups_of(reading: Reading, run: list[PlannedOperation], machine: Machine | None) -> list[list[PlannedOperation]]:

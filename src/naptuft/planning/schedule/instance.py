@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from naptuft.errors import Fault, Infeasible
-from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, Schedule, SharedStore
+from naptuft.planning.problem import Aims, Crew, Job, Machine, Mode, Need, Operation, Problem, Schedule, SharedStore
 
 
 def read_instance(instance: Mapping[str, Any]) -> Problem:
@@ -53,6 +53,7 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
                     find(machine_of, mode["machine"], place, "machine"),
                     int(mode["duration"]),
                     int(mode.get("setup") or 0),
+                    int(mode.get("penalty") or 0),
                 )
                 for mode in value["modes"]
             ),
@@ -104,6 +105,7 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
                 _stretches(machine.get("open")),
                 machine.get("set_for"),
                 None if machine.get("takes") is None else int(machine["takes"]),
+                _stretches(machine.get("overtime")) or (),
             )
             for machine in machines
         ),
@@ -112,6 +114,14 @@ def read_instance(instance: Mapping[str, Any]) -> Problem:
         changeovers=changeovers,
         objective=instance["objective"],
         crews=tuple(Crew(crew["name"], float(crew["people"]), _stretches(crew.get("open"))) for crew in crews),
+        aims=_aims(instance.get("aims") or {}),
+    )
+
+
+def _aims(given: Mapping[str, Any]) -> Aims:
+    late = given.get("late")
+    return Aims(
+        int(given.get("overtime") or 0), float(given.get("waiting") or 0), None if late is None else float(late)
     )
 
 
