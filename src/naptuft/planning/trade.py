@@ -25,7 +25,7 @@ FEW_CHANGEOVERS = 0.05
 IN_BALANCE = 1.0
 DEAR_WAITING = 1.0
 DEAR_OVERTIME = 20
-ROOM = 1.15
+ROOM = 1.5
 """How far above its mean load a machine may be loaded on any day, where load is to be even: common practice."""
 LEAST_SHARE = 0.25
 
