@@ -142,11 +142,24 @@ def reliefs(
     plan: Plan,
     progress: Callable[[str, float], None] | None = None,
     stop: Callable[[], bool] | None = None,
+    *,
+    offer: Callable[[tuple[LateOrder, ...]], None] | None = None,
 ) -> tuple[LateOrder, ...]:
-    """Every late order with the chain that makes it late and the reliefs tried on it, the best first."""
+    """Every late order with what makes it late, its chain and the reliefs tried on it, the best first.
+
+    offer  called with the answers of the plan's own sequence, before anything is searched anew
+    """
     from naptuft.planning.relief import late_orders
 
-    return late_orders(book, plan, progress, stop)
+    first: tuple[LateOrder, ...] = ()
+    if offer is not None:
+        first = late_orders(book, plan, progress, stop, effort=0)
+        if stop is not None and stop():
+            return first
+        offer(first)
+    found = late_orders(book, plan, progress, stop)
+    known = {order.order for order in found}
+    return (*found, *(order for order in first if order.order not in known))
 
 
 def promise(

@@ -22,16 +22,24 @@ def chain_drawing(
     due: datetime.datetime | None,
     finish: datetime.datetime,
     due_words: str = "due",
+    since: datetime.datetime | None = None,
 ) -> str:
     """The operations that end in an order, one a row, each after what it waited for, as SVG.
 
-    due  drawn as a line where it is known, named by `due_words`
+    due    drawn as a line where it is known, named by `due_words`
+    since  when the plan starts: the first operation is drawn to wait for its material from then on
     """
-    ends = [finish, *([due] if due else [])]
+    waits = since is not None and bool(links) and links[0].ready > since
+    ends = [finish, *([due] if due else []), *([since] if since and waits else [])]
     scale = Scale.over([*(link.ready for link in links), *(link.operation.start for link in links), *ends])
     high = ROW * len(links) + 4
     drawing = Drawing(title, width=WIDTH, bar=False, margin=MARGIN)
     _ground(drawing, scale, high)
+    if since is not None and waits:
+        begin, there = _x(scale, since), _x(scale, links[0].ready)
+        drawing.line((begin, 7.5), (there, 7.5), "hatch", f"material not there before {moment_words(links[0].ready)}")
+        drawing.line((there, 5.5), (there, 9.5), "detail")
+        drawing.text((begin, 4.4), "material", anchor="start")
     for row, link in enumerate(links):
         each, y = link.operation, row * ROW + 5.5
         ready, start, end = (_x(scale, moment) for moment in (link.ready, each.start, each.end))

@@ -74,7 +74,7 @@ class RunStrip:
     ):
         self.desk, self.name, self.show = desk, name, show
         self.seen = -1
-        with ui.element("div").classes("run-strip"):
+        with ui.element("div").classes("run-strip") as self.strip:
             with ui.element("div").classes("run-asked") as self.asked:
                 entries()
                 press(words, "begin", lambda _: self._begin(begin), kind="press main")
@@ -112,6 +112,10 @@ class RunStrip:
         under_way = run is not None and not run.over
         self.asked.set_visibility(not under_way)
         self.going.set_visibility(under_way)
+        state = "under way" if under_way else "not begun" if run is None else "over"
+        if self.strip.props.get("data-state") != state:
+            self.strip.props["data-state"] = state
+            self.strip.update()
         if run is None:
             return
         if under_way:

@@ -92,7 +92,11 @@ class ReasonsSheet:
         book, plan = self.book, self.plan
 
         def work(run: Run) -> tuple[LateOrder, ...]:
-            return services.reliefs(book, plan, run.at, run.halted)
+            def offer(found: tuple[LateOrder, ...]) -> None:
+                enough = sum(order.best is not None and order.best.enough for order in found)
+                run.offer(found, f"a relief found for {enough} of {len(found)} late orders")
+
+            return services.reliefs(book, plan, run.at, run.halted, offer=offer)
 
         self.desk.begin("reliefs", "reliefs of every late order", work)
 
@@ -164,8 +168,12 @@ class ReasonsSheet:
         ]
         if order.reason:
             parts.append(f"<p>{escape(order.reason)}</p>")
+        if name in self.tried:
+            parts.append(_causes(self.tried[name]))
         if links and order.finish is not None:
-            drawing = chain_drawing(f"the chain that ends in {name}", links, order.due, order.finish)
+            drawing = chain_drawing(
+                f"the chain that ends in {name}", links, order.due, order.finish, since=self.plan.start
+            )
             parts.append(
                 f'<figure class="drawn tall">{drawing}<figcaption>hatched: work; fine line before it: waits; line after it: '
                 "dries or cures</figcaption></figure>"
@@ -204,11 +212,27 @@ def _board(number: str) -> str:
     return f'<a href="/board?work_order={escape(number)}">{escape(number)}</a>'
 
 
+def _causes(order: LateOrder) -> str:
+    rows = "".join(
+        f'<tr><td>{escape(cause.words)}<br><span class="aside">{escape(cause.kind)}</span></td>'
+        f'<td class="number">{span_words(cause.minutes)}</td></tr>'
+        for cause in order.causes
+    )
+    told = {
+        True: "Planned anew without these, the order is on time.",
+        False: "Planned anew without these, the order is still late.",
+        None: "",
+    }[order.confirmed]
+    if not rows:
+        return ""
+    return f'<h3>What makes it late, the largest first</h3><table class="figures parts"><tbody>{rows}</tbody></table><p>{told}</p>'
+
+
 def _tried(order: LateOrder, currency: str) -> str:
     if not order.tried:
         return "<h3>Reliefs tried</h3><p>Nothing that was tried makes it less late.</p>"
     rows = "".join(
-        f"<tr><td>{escape(relief.words)}</td>"
+        f"<tr><td>{escape(relief.words)}{_how(relief)}</td>"
         f"<td>{state_html('on time', 'on time') if relief.enough else state_html('late', span_words(relief.late_minutes))}</td>"
         f'<td class="number">{relief.others:+,.0f}</td>'
         f'<td class="number">{"ask" if relief.cost is None else money_words(relief.cost)}</td></tr>'
@@ -219,6 +243,10 @@ def _tried(order: LateOrder, currency: str) -> str:
         f'<th class="number">others, late min</th><th class="number">cost, {escape(currency)}</th></tr></thead>'
         f"<tbody>{rows}</tbody></table>"
     )
+
+
+def _how(relief: Relief) -> str:
+    return '<br><span class="aside">everything planned anew with it</span>' if relief.searched else ""
 
 
 def _parts(uses: Mapping[Use, int]) -> list[tuple[str, str, float]]:

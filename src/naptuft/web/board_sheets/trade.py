@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from html import escape
+from math import ceil, floor, log10
 
 from nicegui import ui
 
@@ -123,8 +124,8 @@ def _ledger(points: Sequence[TradePoint], on_open: Callable[[str], None]) -> Led
     return Ledger(
         "plans",
         [
-            Column("plan", "plan", width=190),
-            *(Column(name, words, "number", width=84) for name, (words, *_) in SHOWN.items()),
+            Column("plan", "plan", width=160),
+            *(Column(name, words, "number", width=76) for name, (words, *_) in SHOWN.items()),
             Column("state", "beside the others", "state", width=150),
         ],
         rows,
@@ -150,30 +151,45 @@ def _detail(points: Sequence[TradePoint], chosen: TradePoint) -> str:
     )
 
 
+def round_ticks(most: float) -> tuple[float, list[float]]:
+    """The upper end of an axis that holds a figure, and its round ticks above 0.
+
+    >>> round_ticks(378.6)
+    (400.0, [100.0, 200.0, 300.0, 400.0])
+    """
+    power = 10.0 ** floor(log10(max(most, 1.0)))
+    step = next(each * power for each in (0.2, 0.5, 1.0, 2.0, 5.0) if most <= 5 * each * power)
+    count = max(1, ceil(most / step - 1e-9))
+    return count * step, [step * k for k in range(1, count + 1)]
+
+
 def trade_drawing(points: Sequence[TradePoint], chosen: TradePoint) -> str:
     """Late work against changeover, a circle for each plan, as SVG."""
     late = [shown(point.measures, "late_minutes") for point in points]
     change = [shown(point.measures, "changeover_minutes") for point in points]
     wide, tall = 110.0, 62.0
-    across, upward = max(late) * 1.1 or 1.0, max(change) * 1.1 or 1.0
+    (across, across_ticks), (upward, upward_ticks) = round_ticks(max(late)), round_ticks(max(change))
     drawing = Drawing("late work against changeover", width=140.0, bar=False, margin=12.0)
     drawing.line((0, tall), (wide, tall), "detail")
     drawing.line((0, 0), (0, tall), "detail")
-    for share in (0.25, 0.5, 0.75, 1.0):
-        drawing.line((wide * share, 0), (wide * share, tall), "hatch")
-        drawing.line((0, tall * (1 - share)), (wide, tall * (1 - share)), "hatch")
-        drawing.text((wide * share, tall + 5), f"{across * share:,.0f} h")
-        drawing.text((-1.5, tall * (1 - share) + 1.4), f"{upward * share:,.0f} h", anchor="end")
+    for tick in across_ticks:
+        at = wide * tick / across
+        drawing.line((at, 0), (at, tall), "hatch")
+        drawing.text((at, tall + 5), f"{tick:,.0f} h")
+    for tick in upward_ticks:
+        at = tall * (1 - tick / upward)
+        drawing.line((0, at), (wide, at), "hatch")
+        drawing.text((-1.5, at + 1.4), f"{tick:,.0f} h", anchor="end")
     taken: list[tuple[float, float]] = []
     for point, x, y in sorted(zip(points, late, change, strict=True), key=lambda each: each[2]):
-        at = wide * x / across, tall * (1 - y / upward)
+        spot = wide * x / across, tall * (1 - y / upward)
         hint = f"{point.name}: late {x:,.1f} h, changeover {y:,.1f} h"
         style = "accent" if point.beaten_by else "outline"
-        drawing.circle(at, 1.8, style, hatch="diagonal" if point is chosen else "", hint=hint)
-        words = at[1] + 1.4
-        while any(abs(words - other) < 4.4 and abs(at[0] - left) < 46 for left, other in taken):
+        drawing.circle(spot, 1.8, style, hatch="diagonal" if point is chosen else "", hint=hint)
+        words = spot[1] + 1.4
+        while any(abs(words - other) < 4.4 and abs(spot[0] - left) < 46 for left, other in taken):
             words -= 4.4
-        taken.append((at[0], words))
-        right = at[0] < wide * 0.6
-        drawing.text((at[0] + (3 if right else -3), words), point.name, anchor="start" if right else "end")
+        taken.append((spot[0], words))
+        right = spot[0] < wide * 0.6
+        drawing.text((spot[0] + (3 if right else -3), words), point.name, anchor="start" if right else "end")
     return drawing.svg()
