@@ -49,10 +49,10 @@ STRETCH_FROM, STRETCH_TO, SET_AT_START, OVERTIME_FROM, OVERTIME_TO = range(5)
 # of those pins (-1: none) and their addresses; the addresses of what it needs; that of its own calendar (0: its
 # machine's); the state row of its machine's batch (-1: it runs alone), what those in it have in common, what it
 # fills and what the machine takes; minutes to its first transfer batch, and of its last (-1: it gets all at once);
-# whether the changeover for its pin is its own
-RULED_WIDTH = 16
+# whether the changeover for its pin is its own; whether it keeps out of overtime
 PINNED_AT, PINNED_END, PIN_NUMBER, PINS_ROW, PINS_FROM, PINS_TO, NEEDS_FROM, NEEDS_TO = range(8)
 OWN_FROM, BATCH_ROW, TOGETHER, LOAD, TAKES, FIRST_MINUTES, LAST_MINUTES, FIRST_OF_PIN = range(8, 16)
+USUAL = 16
 PIN_WIDTH = 4
 PIN_START, PIN_END, PIN_FAMILY, PIN_CHANGE = range(4)
 # a need: row and capacity of its window and the units taken; whether from the changeover on, whether over closed
@@ -294,6 +294,7 @@ def _append_ruled(
                 rule.first,
                 -1 if rule.last is None else rule.last,
                 int(rule.first_pin),
+                int(rule.usual),
             )
         )[0]
         rows[mode] = (row, last)

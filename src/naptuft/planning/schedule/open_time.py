@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import TypeAlias
 
 Stretches: TypeAlias = Sequence[tuple[int, int]] | None
-
-ALWAYS = 1 << 28
-"""Where a calendar that never closes is taken to end. [minute]"""
 
 
 def end_of_run(stretches: Stretches, minutes: int, pauses: bool, start: int) -> int | None:
@@ -100,19 +97,20 @@ def joined(stretches: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
     return tuple(found)
 
 
-def without(stretches: Stretches, cut: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
-    """What is left of the open stretches when others are cut out of them.
+def last_run_of(stretches: Stretches, minutes: int, pauses: bool, until: int) -> int | None:
+    """Start of the last run that ends by a minute; None: there is no room. [minute]
 
-    >>> without(((0, 600), (1440, 2040)), ((480, 600), (1440, 1500)))
-    ((0, 480), (1500, 2040))
+    >>> day = ((0, 480), (1440, 1920))
+    >>> last_run_of(day, 90, True, 1500), last_run_of(day, 90, False, 1500)
+    (450, 390)
     """
-    found = []
-    for opens, closes in ((0, ALWAYS),) if stretches is None else stretches:
-        for since, until in cut:
-            if opens < since < closes:
-                found.append((opens, since))
-            if since < closes and until > opens:
-                opens = max(opens, until)
-        if opens < closes:
-            found.append((opens, closes))
-    return tuple(found)
+    if stretches is None:
+        return until - minutes
+    left = minutes
+    for opens, closes in reversed(stretches[: bisect_left(stretches, until, key=lambda times: times[0])]):
+        room = min(closes, until) - opens
+        if room >= left:
+            return opens + room - left
+        if pauses:
+            left -= room
+    return None

@@ -30,6 +30,8 @@ from naptuft.planning.schedule.fold import (
     NEED_WIDTH,
     NEEDS_FROM,
     NEEDS_TO,
+    OVERTIME_FROM,
+    OVERTIME_TO,
     OWN_FROM,
     PAUSES,
     PENALTY,
@@ -52,6 +54,7 @@ from naptuft.planning.schedule.fold import (
     TAKES,
     TOGETHER,
     UNITS,
+    USUAL,
     WAIT_BEFORE,
     WHOLE,
     Table,
@@ -127,6 +130,11 @@ def place_ruled(
         start, end, begins, stretch = run_from(f, stretch, last, f[m + MINUTES], f[o + PAUSES], start)
         if stretch >= last:
             break
+        if f[x + USUAL]:
+            again = overtime_until(f, machine, start, end)
+            if again > 0:
+                earliest = again
+                continue
         if pins >= 0 and not before_pins(f, x, stores[pins, ENDS], becomes, end):
             pass_pin(f, x, pins, machine, machines, stores)
             continue
@@ -159,6 +167,15 @@ def place_ruled(
     plan[operation, END] = end
     plan[operation, CHANGEOVER] = changeover
     plan[operation, ADDED] = added_by(f, mode, start, end)
+
+
+def overtime_until(f: Table, machine: int, start: int, end: int) -> int:
+    """When the first overtime of a machine between two minutes ends; 0: there is none. [minute]"""
+    on = machine_row(f, machine)
+    for stretch in range(f[on + OVERTIME_FROM], f[on + OVERTIME_TO], 2):
+        if f[stretch] < end and f[stretch + 1] > start:
+            return f[stretch + 1]
+    return 0
 
 
 def least_end(f: Table, operation: int, x: int, plan: Table) -> int:

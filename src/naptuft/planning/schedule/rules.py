@@ -8,7 +8,7 @@ from math import ceil
 from typing import NamedTuple
 
 from naptuft.planning.problem import Mode, Operation, Problem
-from naptuft.planning.schedule.open_time import Stretches, end_of_run, joined, shared, without
+from naptuft.planning.schedule.open_time import Stretches, end_of_run, joined, shared
 
 WINDOW_MOST = 32
 
@@ -22,7 +22,7 @@ class Pin(NamedTuple):
 
 
 class Way(NamedTuple):
-    """A mode, and whether it keeps to the usual hours."""
+    """A mode, and whether it keeps out of overtime."""
 
     mode: Mode
     usual: bool
@@ -51,6 +51,7 @@ class ModeRule:
     together   number of what operations in a machine at one time must have in common; None: it runs alone
     first      minutes until its first transfer batch is done
     last       minutes its last transfer batch takes; None: it gets all at once
+    usual      whether it keeps out of overtime
     """
 
     machine: int
@@ -62,6 +63,7 @@ class ModeRule:
     load: int = 0
     first: int = 0
     last: int | None = None
+    usual: bool = False
 
     def binds(self) -> bool:
         """Whether anything does."""
@@ -180,27 +182,11 @@ def counts_more(problem: Problem) -> bool:
 
 
 def ways_of(problem: Problem, operation: Operation) -> list[Way]:
-    """The modes of an operation; where overtime is spared, once more in the usual hours alone."""
+    """The modes of an operation; where overtime is spared, those of machines with overtime again, kept out of it."""
     ways = [Way(mode, False) for mode in operation.modes]
     if not spares_overtime(problem) or operation.pinned is not None:
         return ways
-    return ways + [
-        Way(mode, True)
-        for mode in operation.modes
-        if problem.machines[mode.machine].overtime
-        and has_room(usual_hours(problem, operation, mode), mode.duration, operation.pauses)
-    ]
-
-
-def usual_hours(problem: Problem, operation: Operation, mode: Mode) -> Stretches:
-    """When a mode may run without overtime."""
-    return without(calendar_of(problem, operation, mode), problem.machines[mode.machine].overtime)
-
-
-def has_room(stretches: Stretches, minutes: int, pauses: bool) -> bool:
-    """Whether an operation fits into a calendar at all."""
-    lengths = [closes - opens for opens, closes in stretches or ()]
-    return stretches is None or (sum(lengths) if pauses else max(lengths, default=0)) >= minutes
+    return ways + [Way(mode, True) for mode in operation.modes if problem.machines[mode.machine].overtime]
 
 
 def beyond_exact(problem: Problem) -> bool:
@@ -288,7 +274,7 @@ class _Gathering:
     def _mode_rule(self, number: int, k: int, way: Way, holds: tuple[Hold, ...]) -> ModeRule:
         operation, before = self.operations[number], self.before[number]
         mode = way.mode
-        calendar = usual_hours(self.problem, operation, mode) if way.usual else self._calendar(operation, mode)
+        calendar = self._calendar(operation, mode)
         together = None
         if self.problem.machines[mode.machine].takes is not None:
             key = (operation.family, mode.duration, operation.pauses, operation.needs, way.usual)
@@ -303,6 +289,7 @@ class _Gathering:
             operation.load,
             first_minutes(operation, mode) if operation.transfers > 1 else 0,
             last_minutes(before, mode) if before is not None and before.transfers > 1 else None,
+            way.usual,
         )
 
     def rules(self) -> Rules:

@@ -26,6 +26,7 @@ from naptuft.planning.schedule.engine import PLAIN, compiled
 from naptuft.planning.schedule.faults import faults_of, step_name
 from naptuft.planning.schedule.fold import FAR, ITEMS, OPERATIONS, Folded, Table, fold
 from naptuft.planning.schedule.open_time import open_between
+from naptuft.planning.schedule.put_off import put_off, say_why
 from naptuft.planning.schedule.quick import is_timed
 from naptuft.planning.schedule.retime import start_timed
 from naptuft.planning.schedule.rules import ways_of
@@ -403,9 +404,16 @@ class Search:
         if beyond:
             raise Infeasible(*(self._no_room(placement) for placement in _first_on_each(beyond)))
         status: Literal["optimal", "feasible"] = "optimal" if self.proven else "feasible"
+        early, saved = placements, 0.0
+        if self.problem.aims.waiting > 0 and self.problem.objective != "makespan":
+            placements, saved = put_off(self.problem, early)
+        explained = reasons.explain(self.problem, placements)
+        if saved:
+            explained = say_why(self.problem, early, explained)
+        first, *others = self.objective()
         return Schedule(
-            placements=reasons.explain(self.problem, placements),
-            objective=self.objective(),
+            placements=explained,
+            objective=(first, *(figure - saved for figure in others)),
             bound=self.best.figures[0] if self.proven else self.bound,
             status=status,
             effort=self.tried,
