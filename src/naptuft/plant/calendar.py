@@ -118,5 +118,6 @@ def _joined(stretches: list[tuple[int, int]]) -> list[tuple[int, int]]:
 def _less(stretches: list[tuple[int, int]], closed: list[tuple[int, int]], horizon: int) -> tuple[tuple[int, int], ...]:
     kept = [(max(begin, 0), min(end, horizon)) for begin, end in stretches]
     for shut, opened in closed:
-        kept = [piece for begin, end in kept for piece in ((begin, min(end, shut)), (max(begin, opened), end))]
+        pieces = [piece for begin, end in kept for piece in ((begin, min(end, shut)), (max(begin, opened), end))]
+        kept = [(begin, end) for begin, end in pieces if end > begin]
     return tuple((begin, end) for begin, end in sorted(kept) if end > begin)
