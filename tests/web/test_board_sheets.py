@@ -14,7 +14,7 @@ from naptuft.plant.calendar import moment_at
 from naptuft.web.board import board_data
 from naptuft.web.board_sheets.layout import SHEETS
 from naptuft.web.board_sheets.materials import cost_parts, net_needs
-from naptuft.web.ledger import Ledger
+from naptuft.web.ledger import Cell, Ledger
 from naptuft.web.rest import create_api
 
 
@@ -26,6 +26,12 @@ def shown(user, marker: str) -> str:
 def ledger(user, marker: str) -> Ledger:
     (found,) = user.find(kind=Ledger, marker=marker).elements
     return found
+
+
+def cells_of(user, marker: str) -> dict[str, list[Cell]]:
+    """The cells of each row of a ledger."""
+    rows = ledger(user, marker).rows
+    return {key: [cell if isinstance(cell, Cell) else Cell(cell) for cell in cells] for key, cells in rows}
 
 
 async def over(desk, name: str) -> None:
@@ -63,7 +69,7 @@ async def test_odds_are_counted_and_drawn_for_every_order_delivered(user, demo_d
     await over(demo_desk, "odds")
     answer = demo_desk.runs["odds"].answer
     assert answer.replays == 300
-    rows = dict(ledger(user, "odds").rows)
+    rows = cells_of(user, "odds")
     assert set(rows) == {order.name for order in demo_desk.plan.orders if order.finish}
     for odds in answer.odds:
         assert rows[odds.name][1].value == pytest.approx(odds.on_time, abs=1e-5)
@@ -109,7 +115,7 @@ async def test_a_late_order_is_drawn_with_its_chain(user, demo_desk):
 
 async def test_the_hours_of_each_work_centre_are_shown(user, demo_desk):
     await user.open("/board/reasons?view=centres")
-    rows = dict(ledger(user, "centre-hours").rows)
+    rows = cells_of(user, "centre-hours")
     assert set(rows) == {centre.code for centre in demo_desk.book.work_centres}
     for load in demo_desk.plan.loads:
         cells = rows[load.work_centre]
@@ -243,7 +249,7 @@ async def test_other_emphases_stand_beside_the_plan_at_hand(user, demo_desk):
     user.find(marker="ask-seconds").clear().type("0.2")
     user.find(marker="begin").click()
     await over(demo_desk, "trade")
-    rows = dict(ledger(user, "trade").rows)
+    rows = cells_of(user, "trade")
     assert "the plan at hand" in rows
     assert len(rows) == len(demo_desk.runs["trade"].answer) > 3
     late = rows["the plan at hand"][1].value

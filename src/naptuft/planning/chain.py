@@ -37,7 +37,7 @@ def chain_of(plan: Plan, order: OrderOutcome) -> tuple[ChainLink, ...]:
         own = sorted(steps.get(current.number, ()), key=lambda each: each.step)
         makers = [orders[number] for number in current.needs if number in orders]
         last = max(makers, key=lambda each: each.finish, default=None)
-        ready = max([current.release, plan.start, *([last.finish] if last else [])])
+        ready = max(current.release, plan.start, last.finish if last else plan.start)
         found = []
         for operation in own:
             found.append(ChainLink(operation, ready))

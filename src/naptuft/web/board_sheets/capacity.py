@@ -127,7 +127,7 @@ class CapacitySheet:
                 Column("when", "week of", width=100),
                 Column("run", "runs, h", "number", 60),
                 Column("setup", "setups, h", "number", 70),
-                Column("open", "open, h", "number", 60),
+                Column("open", "open, h", "number", 68),
             ],
             rows,
             file_name="capacity",

@@ -76,7 +76,7 @@ class ChangesSheet:
         if desk.runs.get("changes") is None:
             with self.answer:
                 markup(
-                    "<h2>Nothing changed yet</h2><p>Write what happened at the left, or drop a CSV of it there; then change the "
+                    "<h2>Nothing changed yet</h2><p>Write what happened beside this, or drop a CSV of it there; then change the "
                     "plan. Both plans are kept until you choose.</p>",
                     "blank",
                 )
@@ -346,6 +346,8 @@ def changes_ledger(plan: Plan, answer: Replanned) -> Ledger:
     for place, (change, was, now) in enumerate(drawn):
         number = change.place.split(" ")[0]
         href = f"/board?work_order={number}" if number.startswith("W-") else ""
+        if change.kind == "order" and change.before:
+            href = f"/board/reasons?order={change.place}"
         rows.append(
             (
                 str(place),
@@ -368,7 +370,7 @@ def changes_ledger(plan: Plan, answer: Replanned) -> Ledger:
     return Ledger(
         "changes",
         [
-            Column("kind", "what", width=84),
+            Column("kind", "what", width=98),
             Column("place", "which", width=150),
             Column("strip", "before above, now below", "strip", width=170, head=scale.head()),
             Column("before", "before", width=120, small=True),

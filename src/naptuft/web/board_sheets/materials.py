@@ -59,6 +59,7 @@ def net_needs(need: MaterialNeed) -> list[tuple[float, float]]:
 
 def _draw(book: Book, plan: Plan, needs: dict[str, MaterialNeed], first: str) -> None:
     orders = [(need, order) for need in needs.values() for order in need.proposed]
+    orders.sort(key=lambda each: (each[1].order_by, each[0].material))
     days = sum(len(need.days) for need in needs.values())
     places: list[Opened] = []
 
@@ -89,7 +90,7 @@ def _draw(book: Book, plan: Plan, needs: dict[str, MaterialNeed], first: str) ->
 
 def _orders(plan: Plan, orders: list[tuple[MaterialNeed, ProposedOrder]], on_open) -> Ledger:
     rows = []
-    for place, (need, order) in enumerate(sorted(orders, key=lambda each: (each[1].order_by, each[0].material))):
+    for place, (need, order) in enumerate(orders):
         rows.append(
             (
                 f"{need.material} {place}",
@@ -107,10 +108,10 @@ def _orders(plan: Plan, orders: list[tuple[MaterialNeed, ProposedOrder]], on_ope
     return Ledger(
         "orders proposed",
         [
-            Column("order_by", "order by", width=92),
-            Column("material", "material", width=190),
+            Column("order_by", "order by", width=106),
+            Column("material", "material", width=170),
             Column("quantity", "quantity", "number", 100),
-            Column("arrives", "there", width=92),
+            Column("arrives", "there", width=98),
             Column("price", f"each, {plan.currency}", "number", 80),
             Column("cost", f"price, {plan.currency}", "number", 90),
             Column("serves", "serves", width=180, small=True),
@@ -147,7 +148,7 @@ def _days(needs: dict[str, MaterialNeed], on_open) -> Ledger:
     return Ledger(
         "days",
         [
-            Column("day", "day", width=92),
+            Column("day", "day", width=106),
             Column("material", "material", width=200),
             Column("needed", "taken", "number", 100),
             Column("net", "net need", "number", 100),

@@ -22,17 +22,18 @@ from naptuft.web.ledger import Cell, Column, Ledger
 
 NOTES = (
     "<p>The same work orders, lots and cut lists, scheduled again with something else counting more. Of everything measured, "
-    "less is better. The plan at hand stays as it is.</p>"
+    "less is better. Late: weighted. In work: work orders begun and not done. Age: of bought material when used. Uneven: spread of "
+    "the daily load of machines.</p>"
 )
 HOUR = 60.0
 SHOWN: Mapping[str, tuple[str, str, float, int]] = {
-    "late_minutes": ("late, weighted", "h", HOUR, 1),
+    "late_minutes": ("late", "h", HOUR, 1),
     "changeover_minutes": ("changeover", "h", HOUR, 1),
-    "jobs_in_progress": ("in progress", "", 1.0, 1),
+    "jobs_in_progress": ("in work", "", 1.0, 1),
     "waiting_minutes": ("waits", "h", HOUR, 0),
     "overtime_minutes": ("overtime", "h", HOUR, 1),
-    "material_age_days": ("material age", "d", 1.0, 1),
-    "unevenness": ("uneven load", "%", 0.01, 1),
+    "material_age_days": ("age", "d", 1.0, 1),
+    "unevenness": ("uneven", "%", 0.01, 1),
 }
 """Measure -> words, unit, what one unit is, digits."""
 
