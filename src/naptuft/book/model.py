@@ -209,6 +209,15 @@ class Product:
     price_per_unit: Decimal | None = declare.money("selling price of one", default=None, example="6.40")
     gtin: str = declare.text("GTIN printed on it, check digit and all; empty: none", default="", example="")
     scrap: float = declare.quantity("%", "share lost in the making", low=0, high=50, default=0.0, example="2 %")
+    use_within: float | None = declare.quantity(
+        "h",
+        "time within which a work order that takes it must begin, once it is made and its waits are over; "
+        "empty: it keeps",
+        low=0,
+        high=10_000,
+        default=None,
+        example="48 h",
+    )
     least_batch: Measure | None = declare.measure("not made in less than this", default=None, example="200")
     most_batch: Measure | None = declare.measure("not made in more than this at once", default=None, example="3000")
 

@@ -15,6 +15,7 @@ from functools import lru_cache
 from math import ceil
 
 from naptuft.book.model import Book, Lot, Part, Product
+from naptuft.errors import DesignError, Fault
 from naptuft.planning.cut_together import Piece, Together, cut_together, prices_of
 from naptuft.planning.design import Designs, seconds_each, unit_need
 from naptuft.plant.calendar import Shift, open_stretches
@@ -186,9 +187,33 @@ def _top_down(book: Book) -> list[Product]:
 
 def _make(work: _Explosion, product: Product) -> None:
     demands = _from_stock(work, product, sorted(work.demands[product.code], key=lambda d: (d.due, d.consumer)))
-    for group in _groups(demands, work.book.settings.group_days):
-        for chunk in _chunks(group, _most(work.book, product)):
+    most = _most(work.book, product, work.designs)
+    groups = _groups(demands, work.book.settings.group_days)
+    if product.use_within is not None:
+        # what must be used in time is made for one work order alone, and all at once
+        used = [demand for demand in demands if not demand.by_order]
+        groups = [[demand] for demand in used]
+        groups += _groups([demand for demand in demands if demand.by_order], work.book.settings.group_days)
+        _all_at_once(product, used, most)
+    for group in groups:
+        for chunk in _chunks(group, most):
             _batch(work, product, chunk)
+
+
+def _all_at_once(product: Product, demands: list[Demand], most: float) -> None:
+    """Raise DesignError where a work order asks for more than can be made at once of what must be used in time."""
+    faults = [
+        Fault(
+            f"{product.name} ({product.code})",
+            f"{demand.quantity:g} {product.unit}",
+            f"at most {most:g} at once, since it must be used in time",
+            "lower the least batch of what it goes into, or raise the largest batch or the racks of this",
+        )
+        for demand in demands
+        if demand.quantity > most * (1 + 1e-9)
+    ]
+    if faults:
+        raise DesignError(*faults)
 
 
 def lots_of(book: Book, code: str) -> list[Lot]:
@@ -231,7 +256,8 @@ def _groups(demands: list[Demand], days: int) -> list[list[Demand]]:
     return groups
 
 
-def _most(book: Book, product: Product) -> float:
+def _most(book: Book, product: Product, designs: Designs) -> float:
+    """The most of a product that is made at once: by its own largest batch, its racks, and parts it must use in time."""
     most = float("inf")
     if product.most_batch is not None:
         most = from_si(product.most_batch.si(product.pint_unit), product.pint_unit)
@@ -239,7 +265,14 @@ def _most(book: Book, product: Product) -> float:
     for step in book.route_of[product.code]:
         if step.rack and step.per_rack:
             most = min(most, float(int(capacity[step.rack] * step.per_rack * (1 - product.scrap) + 1e-9)))
-    return most
+    for part in book.parts_of.get(product.code, ()):
+        made = book.product.get(part.part)
+        if made is not None and made.use_within is not None and part.from_design != CUT_LIST:
+            started = _most(book, made, designs) / unit_need(book, designs, part)
+            if started < float("inf"):
+                started = float(int(started + 1e-9)) if product.unit == "pcs" else started
+                most = min(most, started * (1 - product.scrap))
+    return max(1.0, float(int(most + 1e-9))) if product.unit == "pcs" and most < float("inf") else most
 
 
 def _chunks(demands: list[Demand], most: float) -> list[list[Demand]]:

@@ -21,6 +21,7 @@ from naptuft.planning.plan import OrderOutcome, Plan
 from naptuft.planning.problem import Job, Machine, Operation, Placement, Problem
 from naptuft.planning.replan.keep import in_order
 from naptuft.planning.replan.shift import Choice, Floor, Key, Shifter
+from naptuft.planning.tied import schedule_tied
 from naptuft.planning.why_late import LateWork
 from naptuft.plant.work_centre import WorkCentre
 
@@ -140,7 +141,7 @@ class _Bench:
         self.book, self.plan = book, plan
         self.effort, self.seed = effort, seed
         self.late_work = LateWork(posed.timing.problem, posed.schedule.placements, posed.allocated.waits_for)
-        self.problem = posed.timing.problem
+        self.problem, self.ties = posed.timing.problem, posed.timing.ties
         self.placed = {(p.job, p.index): p for p in posed.schedule.placements}
         self.job_of = {job.name: number for number, job in enumerate(self.problem.jobs)}
         self.centre = {machine.code: machine.work_centre for machine in book.machines}
@@ -167,9 +168,7 @@ class _Bench:
 
     def _searched(self, problem: Problem, of: str) -> _Tried:
         """The problem planned anew."""
-        from naptuft.planning.schedule import schedule
-
-        plan = schedule(problem, seed=self.seed, effort=self.effort)
+        plan = schedule_tied(problem, self.ties, seed=self.seed, effort=self.effort)
         return self._judged(problem, {(p.job, p.index): p for p in plan.placements}, of)
 
     def _judged(self, problem: Problem, placed: Mapping[Key, Placement], of: str) -> _Tried:

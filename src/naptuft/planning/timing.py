@@ -27,6 +27,7 @@ from naptuft.planning.problem import (
 )
 from naptuft.planning.schedule.open_time import open_between, shared
 from naptuft.planning.schedule.rules import calendar_of
+from naptuft.planning.tied import Tie, ties_of
 from naptuft.plant.calendar import minutes_after, moment_at, open_stretches, overtime_stretches
 from naptuft.plant.work_centre import Machine as WorkMachine
 from naptuft.plant.work_centre import changeover_minutes
@@ -36,11 +37,15 @@ SPARE_DAYS = 120
 
 @dataclass(frozen=True)
 class Timing:
-    """A problem and how to read it back: the step behind each operation of each job."""
+    """A problem and how to read it back: the step behind each operation of each job.
+
+    ties  work orders that must begin within a time after another
+    """
 
     problem: Problem
     batches: tuple[Batch, ...]
     steps: tuple[tuple[RouteStep, ...], ...]
+    ties: tuple[Tie, ...] = ()
 
 
 def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocated) -> Timing:
@@ -131,7 +136,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         crews=crews,
         aims=aims_of(book),
     )
-    return Timing(problem, explosion.batches, tuple(steps))
+    return Timing(problem, explosion.batches, tuple(steps), ties_of(book, explosion))
 
 
 def penalty_of(book: Book, step: RouteStep, machine: WorkMachine) -> int:

@@ -28,6 +28,7 @@ from naptuft.planning.plan import (
     Quality,
 )
 from naptuft.planning.problem import Schedule
+from naptuft.planning.tied import schedule_tied
 from naptuft.planning.timing import Timing, loads_of, operations_of, pose
 from naptuft.plant.calendar import minutes_after, moment_at
 from naptuft.quantity import from_si
@@ -67,7 +68,6 @@ def plan_weeks(
     Raises DesignError or Infeasible when no plan can be made at all.
     """
     from naptuft.planning.schedule import Progress as SearchProgress
-    from naptuft.planning.schedule import schedule
 
     tell = progress or (lambda _: None)
     tell(Progress("working out the designs", 0.0))
@@ -81,7 +81,7 @@ def plan_weeks(
 
     timing = pose(book, designs, explosion, allocated)
     tell(Progress("first schedule", 0.15))
-    first = schedule(timing.problem, seed=seed, effort=1)
+    first = schedule_tied(timing.problem, timing.ties, seed=seed, effort=1)
     tell(Progress("first schedule", 0.2, _best_words(first.objective)))
     expired = _starts_of_expired(book, timing, first, allocated)
     if expired:
@@ -89,7 +89,7 @@ def plan_weeks(
         if not later.gaps:
             allocated = later
             timing = pose(book, designs, explosion, allocated)
-            first = schedule(timing.problem, seed=seed, effort=1)
+            first = schedule_tied(timing.problem, timing.ties, seed=seed, effort=1)
 
     def whole(found: Schedule) -> Plan:
         return _whole_plan(
@@ -98,7 +98,8 @@ def plan_weeks(
 
     if expected:
         return whole(_to_be_expected(book, whole(first), timing, seed, seconds, effort, tell, stop))
-    return whole(schedule(timing.problem, seed=seed, seconds=seconds, effort=effort, progress=on_search, stop=stop))
+    limits = {"seed": seed, "seconds": seconds, "effort": effort, "progress": on_search, "stop": stop}
+    return whole(schedule_tied(timing.problem, timing.ties, **limits))
 
 
 def _to_be_expected(

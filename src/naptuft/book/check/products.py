@@ -32,6 +32,7 @@ def check_products(reading: Reading, outcomes: Mapping[str, Outcome]) -> Iterato
     yield from _blends(reading, facts)
     yield from _tubes(reading, facts, outcomes)
     yield from _loops(reading)
+    yield from _used_in_time(reading)
 
 
 def _product(row: Row) -> Iterator[Fault]:
@@ -176,6 +177,24 @@ def _tubes(reading: Reading, facts: Facts, outcomes: Mapping[str, Outcome]) -> I
 def _result(outcomes: Mapping[str, Outcome], product: str) -> Result | None:
     outcome = outcomes.get(product)
     return outcome.result if outcome else None
+
+
+def _used_in_time(reading: Reading) -> Iterator[Fault]:
+    """At most one part of a product must be used within a time, and none that is cut to a joint list."""
+    hurried = {row.values.get("code") for row in reading["Products"] if row.values.get("use_within") is not None}
+    first: dict[str, Row] = {}
+    for row in reading["Parts"]:
+        product, part = row.values.get("product"), row.values.get("part")
+        if part not in hurried or not product:
+            continue
+        if row.values.get("from_design") == CUT_LIST:
+            allowed = "a stock tube that keeps: a joint cut list serves several work orders"
+            yield Fault(row.place("part"), part, allowed, f"empty use within of {part} on the sheet Products")
+        elif product in first:
+            allowed = f"one part that must be used within a time; row {first[product].number} has one already"
+            yield Fault(row.place("part"), part, allowed, "empty use within of one of the two on the sheet Products")
+        else:
+            first[product] = row
 
 
 def _loops(reading: Reading) -> Iterator[Fault]:

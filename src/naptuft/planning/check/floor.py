@@ -36,6 +36,7 @@ def check_floor(book: Book, plan: Plan) -> tuple[Finding, ...]:
     machines = {machine.code: machine for machine in book.machines}
     for operation in plan.operations:
         findings += _check_operation(reading, operation, machines.get(operation.machine))
+    findings += _check_use_in_time(reading)
     findings += _check_machines(reading)
     findings += _check_racks(reading)
     findings += _check_loads(reading)
@@ -193,6 +194,27 @@ def _check_beginning(reading: Reading, work_order: WorkOrder) -> list[Finding]:
                     "needed work orders",
                     place,
                     f"starts before work order {number} is finished, waits counted, {_at(needed.finish)}",
+                )
+            )
+    return findings
+
+
+def _check_use_in_time(reading: Reading) -> list[Finding]:
+    """What must be used within a time of being made is."""
+    findings = []
+    for taken in reading.plan.allocations:
+        product = reading.book.product.get(taken.material)
+        maker, user = reading.work_order.get(taken.lot), reading.work_order.get(taken.work_order)
+        if taken.source != "made" or product is None or product.use_within is None or maker is None or user is None:
+            continue
+        waited = reading.first_start(user) - reading.finish(maker)
+        if waited * 60 > product.use_within + 1e-6:
+            findings.append(
+                Finding(
+                    "use in time",
+                    f"work order {user.number}",
+                    f"begins {waited:g} min after {maker.number} has {product.code} ready; at most "
+                    f"{product.use_within / 60:g} min may pass",
                 )
             )
     return findings

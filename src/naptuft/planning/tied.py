@@ -1,0 +1,124 @@
+"""Work orders tied to each other: what must be used within a time of being made.
+
+Mixed bristle, or a surface that must be coated in time, is made in one work order and used in another. Where each
+serves the other alone the two are scheduled as one job with a longest wait between them, and read back as two.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from naptuft.book.model import Book
+from naptuft.planning.explode import Explosion
+from naptuft.planning.problem import Job, Placement, Problem, Schedule
+from naptuft.planning.schedule.reasons import explain
+
+
+@dataclass(frozen=True)
+class Tie:
+    """A work order that must begin within so long after another is finished, waits included. [min]"""
+
+    maker: str
+    user: str
+    within: int
+
+
+def ties_of(book: Book, explosion: Explosion) -> tuple[Tie, ...]:
+    """Every pair of batches of which one must use in time what the other makes."""
+    return tuple(
+        Tie(supply.batch, supply.consumer, int(within / 60 + 1e-9))
+        for supply in explosion.supplies
+        if (within := book.product[supply.product].use_within) is not None
+    )
+
+
+def tied(problem: Problem, ties: Iterable[Tie]) -> Problem:
+    """The problem with each maker and its user as one job, called like the user.
+
+    A maker or user that is in more than one pair on that side stays apart.
+
+    >>> from naptuft.planning.problem import Machine, Mode, Operation
+    >>> mix, set_ = Job("M", (Operation((Mode(0, 5),)),)), Job("U", (Operation((Mode(0, 9),)),), after=("M",))
+    >>> one = tied(Problem((Machine("bench"),), (mix, set_)), [Tie("M", "U", 60)])
+    >>> [(job.name, len(job.operations), job.operations[0].max_wait, job.after) for job in one.jobs]
+    [('U', 2, 60, ())]
+    """
+    chains = _chains(problem, ties)
+    if not chains:
+        return problem
+    jobs = {job.name: job for job in problem.jobs}
+    inner = {name for chain in chains.values() for name, _ in chain[:-1]}
+    made = [
+        _one_job([(jobs[name], within) for name, within in chains[job.name]]) if job.name in chains else job
+        for job in problem.jobs
+        if job.name not in inner
+    ]
+    return replace(problem, jobs=tuple(made))
+
+
+def _chains(problem: Problem, ties: Iterable[Tie]) -> dict[str, list[tuple[str, int]]]:
+    """For each last user, the work orders of its chain in order, each with what may pass after it."""
+    names = {job.name for job in problem.jobs}
+    known = [tie for tie in ties if {tie.maker, tie.user} <= names]
+    makers, users = Counter(tie.maker for tie in known), Counter(tie.user for tie in known)
+    before = {tie.user: tie for tie in known if makers[tie.maker] == users[tie.user] == 1}
+    chains = {}
+    for last in set(before) - {tie.maker for tie in before.values()}:
+        chain = [(last, 0)]
+        while (tie := before.get(chain[0][0])) is not None:
+            chain.insert(0, (tie.maker, tie.within))
+        chains[last] = chain
+    return chains
+
+
+def _one_job(chain: list[tuple[Job, int]]) -> Job:
+    inside = {job.name for job, _ in chain}
+    operations = []
+    for job, within in chain:
+        operations += job.operations
+        if job is not chain[-1][0]:
+            operations[-1] = replace(operations[-1], max_wait=operations[-1].min_wait + within)
+    last = chain[-1][0]
+    after = dict.fromkeys(name for job, _ in chain for name in job.after if name not in inside)
+    return replace(
+        last,
+        operations=tuple(operations),
+        release=max(job.release for job, _ in chain),
+        after=tuple(after),
+    )
+
+
+def schedule_tied(problem: Problem, ties: Iterable[Tie], **limits: Any) -> Schedule:
+    """A plan of a problem that keeps its ties; `limits` are those of `schedule`.
+
+    Raises Infeasible as `schedule` does.
+    """
+    from naptuft.planning.schedule import schedule
+
+    chains = _chains(problem, ties)
+    if not chains:
+        return schedule(problem, **limits)
+    found = schedule(tied(problem, ties), **limits)
+    return replace(found, placements=_apart(problem, chains, found))
+
+
+def _apart(problem: Problem, chains: Mapping[str, list[tuple[str, int]]], found: Schedule) -> tuple[Placement, ...]:
+    """The placements by the jobs of the problem, with their reasons."""
+    number = {job.name: place for place, job in enumerate(problem.jobs)}
+    inner = {name for chain in chains.values() for name, _ in chain[:-1]}
+    keys: list[tuple[int, int]] = []
+    for job in problem.jobs:
+        if job.name not in inner:
+            for name, _ in chains.get(job.name, [(job.name, 0)]):
+                keys += [(number[name], index) for index in range(len(problem.jobs[number[name]].operations))]
+    placed = {
+        key: replace(placement, job=key[0], index=key[1]) for key, placement in zip(keys, found.placements, strict=True)
+    }
+    ordered = [placed[key] for key in sorted(placed)]
+    return tuple(
+        was if was.reason.startswith("held back") else told
+        for was, told in zip(ordered, explain(problem, ordered), strict=True)
+    )
