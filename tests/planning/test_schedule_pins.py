@@ -141,3 +141,14 @@ def test_an_instance_in_json_may_pin_and_say_what_is_set():
     assert given.machines[0].set_for == "red"
     assert given.jobs[0].operations[0].pinned == (0, 30)
     assert schedule(given, effort=5).objective == (36,)
+
+
+def test_a_pin_is_kept_where_work_between_makes_the_changeover_shorter():
+    changes = {0: {("dark", "light"): 20, ("dark", "rinse"): 1, ("rinse", "light"): 1}}
+    jobs = (
+        Job("D", (Operation((Mode(0, 5),), family="dark", pinned=(0, 0)),)),
+        Job("R", (Operation((Mode(0, 1),), family="rinse"),)),
+        Job("L", (Operation((Mode(0, 5),), family="light", pinned=(0, 8)),)),
+    )
+    plan = schedule(Problem((Machine("dip"),), jobs, changeovers=changes), effort=50)
+    assert [(p.start, p.changeover) for p in plan.placements] == [(0, 0), (6, 1), (8, 1)]

@@ -164,8 +164,8 @@ def _machine_clashes(problem: Problem) -> list[Fault]:
         )
     faults = []
     for number, entries in on.items():
-        machine, changes = problem.machines[number], problem.changeovers.get(number, {})
-        family, free, before, filled = machine.set_for, 0, "the start of the plan", 0
+        machine = problem.machines[number]
+        family, free, before, filled, idle = machine.set_for, 0, "the start of the plan", 0, 0
         batch: tuple[int, int, str | None] | None = None
         for start, end, becomes, place, load in sorted(entries, key=lambda entry: (*entry[:2], entry[2] or "")):
             if machine.takes is not None and batch == (start, end, becomes):
@@ -182,8 +182,10 @@ def _machine_clashes(problem: Problem) -> list[Fault]:
                     )
                 continue
             batch, filled = (start, end, becomes), load
-            needed = changes.get((family, becomes), 0) if family is not None and becomes is not None else 0
-            if start - needed < free:
+            needed = _least_change(problem, number, family, becomes) if family is not None and becomes is not None else 0
+            # what stands between pins that change nothing may have changed the machine over before
+            idle += start - free
+            if start < free or idle < needed:
                 change = f", {needed} min of changeover before it," if needed else ""
                 faults.append(
                     Fault(
@@ -194,10 +196,33 @@ def _machine_clashes(problem: Problem) -> list[Fault]:
                         ELSEWHERE,
                     )
                 )
-            family = family if becomes is None else becomes
+            if becomes is not None:
+                family, idle = becomes, 0
             if end >= free:
                 free, before = end, f"{place}, pinned"
     return faults
+
+
+def _least_change(problem: Problem, machine: int, was: str, becomes: str) -> int:
+    """Least minutes from one family to another on a machine; work between them can make the changeovers shorter."""
+    changes = problem.changeovers.get(machine, {})
+    between: dict[str, int] = {}
+    for job in problem.jobs:
+        for operation in job.operations:
+            for mode in operation.modes:
+                if mode.machine == machine and operation.family is not None:
+                    least = between.get(operation.family, mode.duration)
+                    between[operation.family] = min(least, mode.duration)
+    reached = {was: 0}
+    todo = [was]
+    while todo:
+        family = todo.pop()
+        for other, minutes in between.items():
+            at = reached[family] + changes.get((family, other), 0) + minutes
+            if at < reached.get(other, at + 1):
+                reached[other] = at
+                todo.append(other)
+    return min(minutes + changes.get((family, becomes), 0) for family, minutes in reached.items())
 
 
 def _store_clashes(problem: Problem) -> list[Fault]:

@@ -34,7 +34,12 @@ from naptuft.planning.schedule.tuning import CHAIN, Chain
 
 DEFAULT_EFFORT = 40_000
 CHUNK = 2_000
-TUNING = 0.15
+TUNING = 0.3
+FRESH_CHAINS = 4
+REWARMED = 1.0
+CHANGE_SHARE = 0.05
+MOST_SCALE = 100.0
+ROUNDS = 6
 COOLEST = 0.03
 STARTS = 6
 HALVED = 0.25
@@ -238,25 +243,30 @@ class Search:
         return engine
 
     def tune(self, engine: Any) -> None:
-        """Lists by rules tuned to the plant; the best of each chain is kept to start from."""
-        machines = len(self.problem.machines)
+        """Lists by rules tuned to the plant, each tried with a short walk; the walks' lists are kept to start from.
+
+        What a short walk makes of a list tells what a long one would. Once a few chains have begun from the rule
+        that is best for the plant as a whole, the others begin from the scales of the best walk.
+        """
         began = self.share_done()
         goal = began + TUNING * (1.0 - began)
         left = None if self.effort is None else int(self.effort * TUNING / 10)
+        even = even_scales(len(self.problem.machines), *self.grid[1])
+        longest = math.inf if self.effort is not None else (goal - began) * (self.seconds or 0.0) / (2 * ROUNDS)
+        tuned: list[tuple[tuple[float, float], Table]] = []
         number = 0
+
+        def going() -> bool:
+            return not self.over() and (self.share_done() < goal if left is None else left > 0)
+
         with ThreadPoolExecutor(self.threads) as pool:
-            while not self.over() and (self.share_done() < goal if left is None else left > 0):
-                chains = []
-                for _ in range(self.threads):
-                    number += 1
-                    chains.append(
-                        Chain(self.folded, even_scales(machines, *self.grid[1]), self.seed + 1000 * number, self.worth)
-                    )
-                while (
-                    chains[0].walked < CHAIN
-                    and not self.over()
-                    and (self.share_done() < goal if left is None else left > 0)
-                ):
+            while going():
+                scales = even if number < FRESH_CHAINS else min(tuned, key=lambda entry: entry[0])[1]
+                seeds = [self.seed + 1000 * (number + k + 1) for k in range(self.threads)]
+                number += self.threads
+                chains = [Chain(self.folded, scales, seed, self.worth) for seed in seeds]
+                since = time.monotonic()
+                while chains[0].walked < CHAIN and going() and time.monotonic() - since < longest:
                     steps = 50 if left is None else min(50, max(1, left // self.threads))
                     running = [pool.submit(chain.walk, engine, steps, self.over) for chain in chains]
                     tried = sum(future.result() for future in running)
@@ -266,8 +276,38 @@ class Search:
                     for chain in chains:
                         self.offer(chain.order, chain.modes, chain.figures)
                     self.tell("lists by rules tuned to each machine")
-                self.starts += [_List(chain.order, chain.modes, chain.figures) for chain in chains]
+                lasting = time.monotonic() - since if self.effort is None else None
+                trials = 10 * chains[0].walked
+                running = [
+                    pool.submit(self.try_out, engine, chain, seed, trials, lasting)
+                    for chain, seed in zip(chains, seeds, strict=True)
+                ]
+                for chain, future in zip(chains, running, strict=True):
+                    start, tried = future.result()
+                    self.tried += tried
+                    self.starts.append(start)
+                    tuned.append((self.worth(start.figures), chain.best_scales))
+                    if self.best is None or self.worth(start.figures) < self.worth(self.best.figures):
+                        self.decoded(engine, start.order, start.modes)
+                self.tell("moves on the lists")
         self.starts.sort(key=lambda start: self.worth(start.figures))
+
+    def try_out(self, engine: Any, chain: Chain, seed: int, trials: int, lasting: float | None) -> tuple[_List, int]:
+        """The best list of a short walk from the list of a chain, and the trials made.
+
+        trials   how many, where it does not last so many seconds
+        lasting  None: so many trials
+        """
+        hot, scale = self.temperatures()
+        start = _List(chain.order, chain.modes, chain.figures)
+        draft, walk = self.walk(engine, seed, scale, start)
+        began, tried, done = time.monotonic(), 0, 0.0
+        while done < 1 and not self.over():
+            chunk = CHUNK if lasting is not None else min(CHUNK, trials - tried)
+            tried += self.chunk(engine, draft, walk, chunk, hot * COOLEST**done)
+            done = tried / trials if lasting is None else (time.monotonic() - began) / max(1e-9, lasting)
+        figures = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
+        return _List(walk.best_order, walk.best_modes, figures), tried
 
     def warm(self, patience: float = math.inf) -> Any:
         """The compiled engine, made in a thread so that a limit can cut the waiting short. [patience: s]"""
@@ -300,7 +340,7 @@ class Search:
         with ThreadPoolExecutor(self.threads) as pool:
             while not until():
                 done = (self.share_done() - began) / max(1e-9, 1.0 - began)
-                temperature = hot * COOLEST**done
+                temperature = hot * REWARMED * COOLEST**done
                 # the better half of the walks goes on, until there is one a core
                 if len(walks) > self.threads and done > HALVED:
                     walks.sort(key=lambda walk: self.worth((walk[1].figures[FIRST_NOW], walk[1].figures[SECOND_NOW])))
@@ -354,7 +394,12 @@ class Search:
             return 0.3 * minutes, 0.0
         weight = sum(job.weight for job in self.problem.jobs) / len(self.problem.jobs)
         late = self.problem.aims.late
-        return max(1.0, weight * minutes), 1.0 if late is None else 1.0 / max(LEAST_LATE, late)
+        if late is not None:
+            return max(1.0, weight * minutes), 1.0 / max(LEAST_LATE, late)
+        # on a machine that orders wait for, a minute of changeover costs more late minutes further on than a trial sees
+        assert self.best is not None
+        first, second = self.best.figures
+        return max(1.0, weight * minutes), min(MOST_SCALE, max(1.0, CHANGE_SHARE * first / max(1.0, second)))
 
     def prove_small(self) -> None:
         """Hand a small problem whole to the exact solver."""

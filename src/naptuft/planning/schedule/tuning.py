@@ -17,7 +17,7 @@ from naptuft.planning.schedule.decode import fresh_plan
 from naptuft.planning.schedule.dispatch import BY_CHANGE, BY_DUE, LOOK, TARDINESS
 from naptuft.planning.schedule.fold import ITEMS, OPERATIONS, Folded, Table
 
-CHAIN = 1_500
+CHAIN = 1_000
 WARMEST = 0.01
 FARTHEST_LOOK = 200.0
 
@@ -28,7 +28,7 @@ Worth: TypeAlias = Callable[[tuple[float, float]], tuple[float, float]]
 class Chain:
     """A walk over the scales of the rule; the best list it met is kept. `worth` tells what figures are compared by.
 
-    figures, order, modes  of the best list
+    figures, order, modes, best_scales  of the best list
     """
 
     def __init__(self, folded: Folded, scales: Table, seed: int, worth: Worth):
@@ -37,6 +37,7 @@ class Chain:
         self.worth = worth
         self.dice = np.random.default_rng(seed)
         self.scales: Table = scales
+        self.best_scales: Table = scales
         self.now = (math.inf, math.inf)
         self.figures = (math.inf, math.inf)
         self.order: Table = np.zeros(table[ITEMS], np.int32)
@@ -77,4 +78,5 @@ class Chain:
             if found < self.worth(self.figures):
                 self.figures = (float(figures[0]), float(figures[1]))
                 self.order, self.modes = order.copy(), modes.copy()
+                self.best_scales = scales
         return tried
