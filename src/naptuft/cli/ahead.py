@@ -188,7 +188,7 @@ def what_if(
         column.justify = "right"
     for each in told:
         shown.add_row(
-            each["book"],
+            Path(each["book"]).stem,
             f"{each['late']} of {each['orders']}",
             f"{each['late_minutes'] / 60:,.1f}",
             f"{each['changeover_minutes'] / 60:,.1f}",

@@ -219,6 +219,15 @@ class Desk:
             faults = error.faults
         finally:
             self._end(planning, plan, faults)
+        if plan is not None:
+            self._prepare(book, plan)
+
+    def _prepare(self, book: Book, plan: Plan) -> None:
+        """Work out what pages of this plan would have to wait for."""
+        needs = services.material_plan(book, plan)
+        with self._lock:
+            if self.plan is plan:
+                self.kept["needs"] = needs
 
     def _end(self, planning: Planning, plan: Plan | None, faults: tuple[Fault, ...]) -> None:
         with self._lock:
