@@ -233,11 +233,14 @@ def test_a_search_makes_a_repaired_plan_no_worse():
 
     def counted(done: Replanned) -> float:
         """Late minutes, changeovers and the charge for what moved, as they are weighed against each other."""
-        before, now, charge = times(plan), times(done.plan), Charge()
-        moved = (before[key][1] for key in before if key in now and now[key] != before[key])
-        minutes = [(start - done.at).total_seconds() / 60 for start in moved]
-        quality = done.plan.quality
-        return quality.weighted_late_minutes + quality.changeover_minutes + sum(map(charge.of, minutes))
+        before, now, charge, moves = times(plan), times(done.plan), Charge(), 0.0
+        for key, (machine, start) in before.items():
+            if key in now and now[key] != (machine, start):
+                off = abs((now[key][1] - start).total_seconds() / 60)
+                share = 1.0 if now[key][0] != machine else min(1.0, off / charge.tolerance)
+                moves += share * charge.of((start - done.at).total_seconds() / 60)
+        minutes = [one.quality.weighted_late_minutes + one.quality.changeover_minutes for one in (plan, done.plan)]
+        return max(minutes) + moves
 
     assert counted(searched) <= counted(repaired)
 

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from naptuft.planning.check import check_schedule
 from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, SharedStore
-from naptuft.planning.replan.improve import Charge, improve
+from naptuft.planning.replan.charge import Charge
+from naptuft.planning.replan.improve import improve
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
 from naptuft.planning.replan.standing import standing_at

@@ -1,7 +1,7 @@
 """A plan changed by what happened: started work stays, nothing moves that need not."""
 
+from naptuft.planning.replan.charge import Charge
 from naptuft.planning.replan.happenings import Happening, happenings_csv, read_happenings
-from naptuft.planning.replan.improve import Charge
 from naptuft.planning.replan.replanning import Change, Replanned, replan
 
 __all__ = ["Change", "Charge", "Happening", "Replanned", "happenings_csv", "read_happenings", "replan"]

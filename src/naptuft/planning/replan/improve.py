@@ -13,30 +13,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from naptuft.planning.problem import Placement
+from naptuft.planning.replan.charge import Charge
+from naptuft.planning.replan.quick import QuickLists
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import Choice, Figures, Shifter
 
-HALVES = 1440.0
-
-
-@dataclass(frozen=True)
-class Charge:
-    """What moving an operation counts, in weighted late minutes.
-
-    now    for one that was to start at once; it halves with every day until the planned start
-    least  for one however far ahead
-    """
-
-    now: float = 120.0
-    least: float = 5.0
-
-    def of(self, minutes_ahead: float) -> float:
-        """What moving an operation counts that was to start in so many minutes.
-
-        >>> Charge(100.0, 5.0).of(1440.0)
-        50.0
-        """
-        return max(self.least, self.now * 0.5 ** (max(0.0, minutes_ahead) / HALVES))
+FIRST = 2
+QUICK_TRIALS = 300
+LEAST_SECONDS = 0.5
 
 
 @dataclass(frozen=True)
@@ -49,19 +33,33 @@ class Trial:
     cost: float
 
 
-def has_moved(before: Placement, after: Placement) -> bool:
-    """Whether an operation is no longer where and when it was planned."""
-    return (before.machine, before.start) != (after.machine, after.start)
+def as_planned(shifter: Shifter, planned: Mapping[Key, Placement]) -> float:
+    """Late and changeover minutes of the work there is now, done and running work as it went, the rest as planned.
+
+    No move is made to come below this: what happened is to be mended, not the plan.
+    """
+    stood = {**planned, **shifter.floor.fixed}
+    total = float(sum(placed.changeover for placed in stood.values()))
+    for number, job in enumerate(shifter.problem.jobs):
+        last = stood.get((number, len(job.operations) - 1))
+        if last is not None and job.due is not None:
+            total += job.weight * max(0, last.end + job.operations[-1].min_wait - job.due)
+    return total
 
 
 def cost_of(
-    shifter: Shifter, placed: Mapping[Key, Placement], planned: Mapping[Key, Placement], charge: Charge
+    shifter: Shifter,
+    placed: Mapping[Key, Placement],
+    planned: Mapping[Key, Placement],
+    charge: Charge,
+    least: float = 0.0,
 ) -> tuple[Figures, float]:
-    """Figures of a plan, and what they and its moves count together."""
+    """Figures of a plan, and what they and its moves count together; late and changeover minutes count as `least` at least."""
     figures = shifter.figures(placed)
     at = shifter.floor.at
-    moves = sum(charge.of(before.start - at) for key, before in planned.items() if has_moved(before, placed[key]))
-    return figures, figures.late + figures.changeover + moves
+    moves = sum(charge.counts(before, placed[key], at) for key, before in planned.items())
+    expired = sum(placed[job, 0].start > last for job, last in shifter.floor.last_start.items())
+    return figures, max(least, figures.late + figures.changeover) + moves + expired * charge.expired
 
 
 def improve(
@@ -81,13 +79,32 @@ def improve(
     """
     dice = random.Random(seed)
     began = time.monotonic()
+    least = as_planned(shifter, planned)
 
     def tried(choice: Choice) -> Trial:
         placed = shifter.shift(choice)
-        figures, cost = cost_of(shifter, placed, planned, charge)
+        figures, cost = cost_of(shifter, placed, planned, charge, least)
         return Trial(choice, placed, figures, cost)
 
-    best = min((tried(choice) for choice in first), key=lambda trial: trial.cost)
+    def over() -> bool:
+        if stop is not None and stop():
+            return True
+        return effort is None and time.monotonic() - began >= max(seconds, LEAST_SECONDS)
+
+    def lists_from(trial: Trial) -> QuickLists:
+        return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least)
+
+    trials = sorted((tried(choice) for choice in first), key=lambda trial: trial.cost)
+    best = trials[0]
+    if not best.choice.order or best.cost <= least:
+        return best
+    lists = lists_from(best)
+    for trial in trials[:FIRST]:
+        own = lists_from(trial)
+        choice = own.search(QUICK_TRIALS, dice, over)
+        found = trial if choice is None else tried(choice)
+        if found.cost < best.cost:
+            best, lists = found, own
     count = len(first)
     while True:
         if effort is not None and count >= effort:
@@ -96,15 +113,23 @@ def improve(
             return best
         if stop is not None and stop():
             return best
-        choice = _moved(shifter, best, planned, dice)
         count += 1
+        choice = lists.search(QUICK_TRIALS, dice, over)
+        if choice is not None:
+            trial = tried(choice)
+            if trial.cost < best.cost:
+                best = trial
+            else:
+                lists = lists_from(best)
+            continue
+        choice = _moved(shifter, best, planned, dice)
         if choice is None:
             if not _could_move(shifter, best):
                 return best
             continue
         trial = tried(choice)
         if trial.cost < best.cost:
-            best = trial
+            best, lists = trial, lists_from(trial)
 
 
 def _could_move(shifter: Shifter, best: Trial) -> bool:

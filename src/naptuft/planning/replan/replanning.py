@@ -8,17 +8,20 @@ from dataclasses import dataclass, replace
 
 from naptuft.book.model import Book, Order
 from naptuft.errors import DesignError, Fault, Infeasible
+from naptuft.planning.allocate import Allocated
 from naptuft.planning.answered import Answered, answered
 from naptuft.planning.check import check_schedule
 from naptuft.planning.outcome import order_outcomes, work_orders_of
 from naptuft.planning.plan import Finding, Plan, PlannedOperation, Quality
 from naptuft.planning.problem import Placement, Problem, Schedule
+from naptuft.planning.replan.charge import Charge, has_moved
 from naptuft.planning.replan.happenings import Happening, check_happenings, with_zone
-from naptuft.planning.replan.improve import Charge, Trial, has_moved, improve
+from naptuft.planning.replan.improve import Trial, improve
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
 from naptuft.planning.replan.standing import Standing, Told, standing_at
+from naptuft.planning.replan.told import must_move, to_be_told
 from naptuft.planning.replan.work import Work
 from naptuft.planning.schedule.reasons import explain
 from naptuft.planning.timing import Timing, loads_of, operations_of, pose
@@ -47,7 +50,10 @@ class Replanned:
 
     book    the book the plan answers: orders, lots and closures as they are now
     ahead   operations that were planned, and are not started, at the time of replanning
-    moved   those of them that are no longer on their machine at their time
+    moved   those of them that are no longer on their machine at their time, be it a minute off
+    told    those the floor must be told of: on another machine, out of their machine's order, or starting off
+            by more than the tolerance of the charge
+    stuck   those that no plan could have left in place: their machine is shut then, or what they wait for not over
     """
 
     book: Book
@@ -56,6 +62,8 @@ class Replanned:
     changes: tuple[Change, ...]
     moved: int
     ahead: int
+    told: int = 0
+    stuck: int = 0
 
 
 def replan(
@@ -104,10 +112,12 @@ def replan(
     explosion, allocated = work.explosion(), work.allocated()
     timing = pose(work.book, posed.designs, explosion, allocated)
     fixed, planned = _renumbered(posed, timing, standing)
-    shifter = Shifter(Floor(timing.problem, minute, fixed, _under_way(planned, minute, down)))
+    last_start = _last_starts(work.book, timing, allocated)
+    shifter = Shifter(Floor(timing.problem, minute, fixed, _under_way(planned, minute, down), last_start))
     pushed = _first_choice(shifter, planned, timing, minute)
     choices = [pushed, *(keep_in_place(shifter, pushed, planned, machines) for machines in _pushed(shifter, down))]
-    trial = improve(shifter, choices, planned, seconds, effort, seed, charge or Charge(), stop)
+    charge = charge or Charge()
+    trial = improve(shifter, choices, planned, seconds, effort, seed, charge, stop)
     _ask_room(timing.problem, trial)
     placements = _explained(timing.problem, trial.placed, fixed)
     broken = _broken(timing.problem, placements, fixed)
@@ -132,7 +142,9 @@ def replan(
         checks=(),
     )
     moved = sum(has_moved(before, trial.placed[key]) for key, before in planned.items())
-    return Replanned(work.book, new, at, _changes(plan, new, work, broken), moved, len(planned))
+    told = len(to_be_told(planned, trial.placed, charge.tolerance))
+    stuck = len(must_move(shifter, planned))
+    return Replanned(work.book, new, at, _changes(plan, new, work, broken), moved, len(planned), told, stuck)
 
 
 def _closures(happenings: tuple[Happening, ...], at: datetime.datetime) -> list[Closure]:
@@ -263,6 +275,19 @@ def _under_way(planned: Mapping[Key, Placement], at: int, down: Mapping[int, tup
         for key, placed in planned.items()
         if placed.start - placed.changeover < at <= placed.start and placed.machine not in down
     )
+
+
+def _last_starts(book: Book, timing: Timing, allocated: Allocated) -> Mapping[int, int]:
+    """The last minute each job may start that takes of lots which expire: the end of the first such day."""
+    job_of = {batch.number: job for job, batch in enumerate(timing.batches)}
+    last: dict[int, int] = {}
+    for taken in allocated.allocations:
+        lot = book.lot.get(taken.lot) if taken.source == "stock" else None
+        if lot is not None and lot.expires is not None and taken.work_order in job_of:
+            day_after = datetime.datetime.combine(lot.expires, datetime.time(), book.start.tzinfo)
+            minute = minutes_after(book.start, day_after + datetime.timedelta(days=1)) - 1
+            last[job_of[taken.work_order]] = min(minute, last.get(job_of[taken.work_order], minute))
+    return last
 
 
 def _first_choice(shifter: Shifter, planned: Mapping[Key, Placement], timing: Timing, at: int) -> Choice:

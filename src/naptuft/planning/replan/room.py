@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import TypeAlias
@@ -64,16 +65,20 @@ class Room:
             crew = len(self.problem.stores) + need.crew
             if need.changeover and placed.changeover:
                 yield crew, need.people, placed.start - placed.changeover, placed.start, placed.changeover
-            stretches, _ = self.calendars.of(operation, placed.machine)
-            for opens, closes in stretches or ((placed.start, placed.end),):
-                since, until = max(opens, placed.start), min(closes, placed.end)
-                if since < until:
-                    yield crew, need.people, since, until, 0
+            stretches, ends = self.calendars.of(operation, placed.machine)
+            if stretches is None or ends is None:
+                yield crew, need.people, placed.start, placed.end, 0
+                continue
+            for k in range(bisect_right(ends, placed.start), len(stretches)):
+                opens, closes = stretches[k]
+                if opens >= placed.end:
+                    break
+                yield crew, need.people, max(opens, placed.start), min(closes, placed.end), 0
 
     def until(self, operation: Operation, placed: Placement, own: Key) -> int | None:
         """The next start to try where something is taken; None: there is room for the whole of the stay. [minute]"""
         for number, units, since, until, lead in self.uses(operation, placed):
-            others = [holding for holding in self.held[number] if holding[3] != own]
+            others = [one for one in self.held[number] if one[1] > since and one[0] < until and one[3] != own]
             later = full_until(others, self.capacity[number], units, since, until)
             if later is not None:
                 return max(placed.start + 1, later + lead)

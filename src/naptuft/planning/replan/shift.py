@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from naptuft.planning.problem import Operation, Placement, Problem
 from naptuft.planning.replan.room import Calendars, Key, Room
@@ -22,13 +22,15 @@ TRIES = 25
 class Floor:
     """A problem as it stands at a minute: `fixed` is done or running, the rest may not start before `at`.
 
-    under_way  operations ahead whose machine is being changed over for them already
+    under_way   operations ahead whose machine is being changed over for them already
+    last_start  job -> last minute its work may start, as it takes of a lot that expires
     """
 
     problem: Problem
     at: int
     fixed: Mapping[Key, Placement]
     under_way: frozenset[Key] = frozenset()
+    last_start: Mapping[int, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

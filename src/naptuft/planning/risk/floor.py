@@ -467,7 +467,7 @@ def replay(
                     left[needed[h, 1]] -= 1
                 for h in range(crew_from, crew_to):
                     left[crews[h, 1]] -= 1
-                for lane in range(LANES):
+                for lane in range(lanes):
                     at, end, stretch, stretch_after = _run(
                         calendar,
                         stretch_of[own_calendar, lane],

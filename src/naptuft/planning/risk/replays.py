@@ -62,6 +62,12 @@ def held_to_plan(arrays: tuple[Any, ...], planned: Any) -> Any:
     return _replayed(arrays, 0, 0, 1, 1, planned)[2][0]
 
 
+def placed_as_listed(arrays: tuple[Any, ...]) -> tuple[Any, Any, Any]:
+    """Starts, ends and causes of the operations where nothing scatters, each as soon as its list lets it."""
+    _, _, starts, ends, causes = _replayed(arrays, 0, 0, 1, 1)
+    return starts[0], ends[0], causes[0]
+
+
 def _replayed(
     arrays: tuple[Any, ...], seed: int, first: int, count: int, kept: int, planned: Any = None
 ) -> tuple[Any, ...]:
