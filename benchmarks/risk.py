@@ -5,7 +5,9 @@
 For each instance a plan is made by a dispatch list and replayed with every operation spread, in each form, with and
 without stops of every machine. Replays a core-second are counted by the processor time of the thread that runs
 them, which a busy machine distorts less than the clock; the best of some runs is shown, and the clock's beside it.
-Then the demo book is planned and changed after a breakdown, a held lot and a rush order.
+Threads are compared by the processor time each needs for its part. Then a plan on paper and a steady
+plan are made in the same time and judged by fresh replays, and the demo book is planned and changed after a breakdown, a held lot and
+a rush order.
 """
 
 from __future__ import annotations
@@ -16,21 +18,25 @@ import json
 import os
 import time
 from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from naptuft.book.demo import demo_folder
 from naptuft.book.files import read_book
+from naptuft.planning.answered import answered
 from naptuft.planning.problem import Problem
-from naptuft.planning.replan import Happening, replan
+from naptuft.planning.replan import Charge, Happening, replan
 from naptuft.planning.risk.answer import assess
 from naptuft.planning.risk.model import Breakdown, Model, Scatter, model_of
-from naptuft.planning.risk.of_plan import model_of_plan
-from naptuft.planning.risk.replays import replays, run
+from naptuft.planning.risk.of_plan import model_of_plan, scatter_of, targets_of_orders
+from naptuft.planning.risk.replays import run
+from naptuft.planning.risk.steady import SteadyAnswer, steady
 from naptuft.planning.schedule import read_instance, schedule
 from naptuft.planning.weeks import plan_weeks
 from naptuft.plant.spread import Spread, lognormal, triangular, weibull
 
 RUNS = 4
+DEAR = Charge(now=8000.0, least=4000.0)
 FORMS: dict[str, Spread] = {
     "triangular 90, 100, 140 %": triangular(0.9, 1.0, 1.4),
     "lognormal 105 ± 21 %": lognormal(1.05, 0.2),
@@ -77,16 +83,48 @@ def instance_rows(path: Path, count: int, threads: int) -> Iterable[tuple[str, .
 
 
 def scaling(model: Model, count: int, threads: int) -> float:
-    """How many times faster so many threads are than one, by the clock."""
-    found = []
-    for used in (1, threads):
-        took = []
-        for _ in range(RUNS):
-            began = time.perf_counter()
-            replays(model, 2 * count, threads=used)
-            took.append(time.perf_counter() - began)
-        found.append(min(took))
-    return found[0] / found[1]
+    """How many times the replays of one thread so many threads do, by the processor time each needs for its part."""
+
+    def took(_: int) -> float:
+        began = time.thread_time()
+        run(model.arrays, 1, 0, count)
+        return time.thread_time() - began
+
+    alone = min(took(0) for _ in range(RUNS))
+    with ThreadPoolExecutor(threads) as pool:
+        together = min(max(pool.map(took, range(threads))) for _ in range(RUNS))
+    return threads * alone / together
+
+
+def steady_row(name: str, answer: SteadyAnswer, took: float) -> tuple[str, ...]:
+    """Late minutes on paper and expected, of both plans."""
+    paper, found = answer.of_paper, answer.of_schedule
+    return (
+        name,
+        f"{paper.planned:,.0f}",
+        f"{paper.expected:,.0f} ± {paper.error:,.0f}",
+        f"{found.planned:,.0f}",
+        f"{found.expected:,.0f} ± {found.error:,.0f}",
+        f"{answer.saved / paper.expected:.0%}" if paper.expected else "-",
+        answer.by,
+        f"{took:.0f}",
+    )
+
+
+def steady_rows(paths: Iterable[Path], seconds: float) -> Iterable[tuple[str, ...]]:
+    """The plan on paper against the steady plan: instances, and the demo book with the spreads of its book."""
+    for path in paths:
+        problem = read_instance(json.loads(path.read_text()))
+        began = time.process_time()
+        answer = steady(problem, scattered(problem, FORMS["triangular 90, 100, 140 %"], False), seconds=seconds)
+        yield steady_row(path.stem, answer, time.process_time() - began)
+    book = read_book(demo_folder())
+    plan = plan_weeks(book, effort=1)
+    posed = answered(book, plan)
+    spreads = scatter_of(book, plan, posed)
+    began = time.process_time()
+    answer = steady(posed.timing.problem, spreads, targets=targets_of_orders(book, plan, spreads), seconds=seconds)
+    yield steady_row("demo", answer, time.process_time() - began)
 
 
 def demo_rows() -> Iterable[tuple[str, ...]]:
@@ -109,14 +147,14 @@ def demo_rows() -> Iterable[tuple[str, ...]]:
     tries["press down, lot held, rush order"] = (*tries["PRESS-B down 4 h"], Happening(kind="lot held", lot=lot), rush)
     for name, happenings in tries.items():
         row = [name]
-        for effort, seconds in ((1, 0.0), (None, 1.0)):
+        for effort, seconds, charge in ((1, 0.0, None), (None, 1.0, None), (1, 0.0, DEAR)):
             began, clock = time.process_time(), time.perf_counter()
-            done = replan(book, plan, at, happenings, seconds=seconds, effort=effort)
+            done = replan(book, plan, at, happenings, seconds=seconds, effort=effort, charge=charge)
             took, walled = time.process_time() - began, time.perf_counter() - clock
             quality = done.plan.quality
             row += [
                 f"{took:.2f} / {walled:.2f}",
-                f"{done.moved} of {done.ahead}",
+                f"{done.moved} ({done.told} told, {done.stuck} must) of {done.ahead}",
                 f"{quality.weighted_late_minutes:,.0f} / {quality.changeover_minutes:,}",
             ]
         yield (row[0], f"{plan.quality.weighted_late_minutes:,.0f} / {plan.quality.changeover_minutes:,}", *row[1:])
@@ -155,6 +193,7 @@ def main() -> None:
     parser.add_argument("instances", nargs="+", type=Path)
     parser.add_argument("--replays", type=int, default=2000)
     parser.add_argument("--threads", type=int, default=2)
+    parser.add_argument("--seconds", type=float, default=60.0, help="for each steady plan")
     parser.add_argument("--markdown", type=Path)
     given = parser.parse_args()
     named = " ".join(path.name for path in given.instances)
@@ -169,14 +208,21 @@ def main() -> None:
         f"times faster on {given.threads} threads",
     )  # fmt: skip
     lines += table(headings, rows)
+    lines += ["", f"Weighted late minutes on paper and expected, {given.seconds:g} s each, 4,000 fresh replays.", ""]
+    headings = (
+        "plan", "paper plan: on paper", "expected", "steady plan: on paper", "expected", "less", "found by", "s cpu"
+    )  # fmt: skip
+    lines += table(headings, steady_rows(given.instances, given.seconds))
     lines += [
         "",
-        "The demo plan changed at 10:00 on its second day: first only repaired, then one second's search more.",
+        "The demo plan changed at 10:00 on its second day: first only repaired, then one second's search more, then"
+        f" repaired where a move counts {DEAR.now:g} (halving every day, at least {DEAR.least:g}) weighted late minutes.",
         "",
     ]
     headings = (
         "what happened", "planned: late / changeover min", "repair, s cpu / clock", "moved", "late / changeover min",
         "with search, s cpu / clock", "moved", "late / changeover min",
+        "moves dear, s cpu / clock", "moved", "late / changeover min",
     )  # fmt: skip
     lines += table(headings, demo_rows())
     lines += ["", "The demo plan against the spreads of its book, every buffer tried as well.", ""]
