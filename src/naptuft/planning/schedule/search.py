@@ -31,12 +31,15 @@ from naptuft.planning.schedule.quick import is_timed
 from naptuft.planning.schedule.retime import start_timed
 from naptuft.planning.schedule.rules import ways_of
 from naptuft.planning.schedule.tuning import CHAIN, Chain
+from naptuft.planning.schedule.windows import Windows
 
 DEFAULT_EFFORT = 40_000
 CHUNK = 2_000
 TUNING = 0.3
 FRESH_CHAINS = 4
-REWARMED = 1.0
+# windows: once moves are cold and have found nothing for a share of the limits; CP-SAT's work, and trials it counts for
+COLD, STALE = 0.6, 0.06
+WINDOW_WORK, WINDOW_SECONDS, WINDOW_TRIALS = 0.3, 2.0, 20_000
 CHANGE_SHARE = 0.05
 MOST_SCALE = 100.0
 ROUNDS = 6
@@ -46,7 +49,7 @@ HALVED = 0.25
 LEAST_LATE = 1e-6
 PROGRESS_SECONDS = 0.25
 LARGE = 2_500
-SOON = 2.5
+SOON = 4.0
 DUE_SCALES = (30.0, 100.0, 300.0, 1000.0, 3000.0, 10000.0, 30000.0)
 CHANGE_SCALES = (1.0, 3.0, 6.0, 10.0, 20.0, 40.0, 100.0, 1000.0)
 
@@ -79,11 +82,16 @@ class _List:
 
 
 class _Warming(threading.Thread):
-    """Compiles what a search calls, by calling it."""
+    """Compiles what a search calls, by calling it.
+
+    lists  the engine, once it has what a list takes
+    made   the engine, once it has all
+    """
 
     def __init__(self, search: Search):
         super().__init__(daemon=True)
         self.search = search
+        self.lists: Any = None
         self.made: Any = None
         self.failed: BaseException | None = None
         self.start()
@@ -102,6 +110,7 @@ class _Warming(threading.Thread):
         engine.dispatch(table, weight, EARLIEST_DUE, even_scales(len(problem.machines), 1.0, 1.0), order, modes)
         engine.decode(table, order, modes, plan)
         engine.measure(table, weight, plan)
+        self.lists = engine
         if self.search.plain:
             shops.Rounds(problem, table, 1).warm(engine, order, modes)
             return engine
@@ -221,11 +230,9 @@ class Search:
         """Lists by dispatch rules; the compiled engine, or None when a limit came first."""
         rule = LONGEST_TAIL if self.problem.objective == "makespan" else EARLIEST_DUE
         # plain Python takes seconds on a large problem; compiled code kept on disk is there sooner
-        engine = self.warm(SOON) if self.folded.table[OPERATIONS] > LARGE else None
-        self.by_rule(engine or PLAIN, rule, 1.0, 1.0)
+        self.by_rule(self.soon() if self.folded.table[OPERATIONS] > LARGE else PLAIN, rule, 1.0, 1.0)
         self.tell("first list", always=True)
-        if engine is None and not self.over():
-            engine = self.warm()
+        engine = None if self.over() else self.warm()
         if engine is None:
             return None
         if self.problem.objective == "makespan":
@@ -309,13 +316,18 @@ class Search:
         figures = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
         return _List(walk.best_order, walk.best_modes, figures), tried
 
-    def warm(self, patience: float = math.inf) -> Any:
-        """The compiled engine, made in a thread so that a limit can cut the waiting short. [patience: s]"""
-        if self.warming is None:
-            self.warming = _Warming(self)
-        thread = self.warming
+    def soon(self) -> Any:
+        """The compiled engine for lists where it is there soon, else the plain one."""
+        self.warming = self.warming or _Warming(self)
         since = time.monotonic()
-        while thread.is_alive() and time.monotonic() - since < patience:
+        while self.warming.is_alive() and self.warming.lists is None and time.monotonic() - since < SOON:
+            self.warming.join(0.02)
+        return self.warming.lists or PLAIN
+
+    def warm(self) -> Any:
+        """The compiled engine, made in a thread so that a limit can cut the waiting short."""
+        self.warming = thread = self.warming or _Warming(self)
+        while thread.is_alive():
             thread.join(0.05)
             if self.best is not None and self.over():
                 break
@@ -335,28 +347,60 @@ class Search:
         walks = [self.walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
         while len(walks) < self.threads:
             walks.append(self.walk(engine, self.seed + 1000 * len(walks), scale, self.best))
-        began = self.share_done()
+        plain = self.problem.objective == "makespan" or self.folded.table[OPERATIONS] > LARGE
+        windows = None if plain else Windows(self.problem, self.seed)
+        began = changed = self.share_done()
         rounds = 0
         with ThreadPoolExecutor(self.threads) as pool:
             while not until():
                 done = (self.share_done() - began) / max(1e-9, 1.0 - began)
-                temperature = hot * REWARMED * COOLEST**done
+                temperature = hot * COOLEST**done
                 # the better half of the walks goes on, until there is one a core
                 if len(walks) > self.threads and done > HALVED:
-                    walks.sort(key=lambda walk: self.worth((walk[1].figures[FIRST_NOW], walk[1].figures[SECOND_NOW])))
+                    walks.sort(key=lambda walk: self.worth(_stands_at(walk)))
                     del walks[self.threads :]
                 now = [walks[(rounds * self.threads + k) % len(walks)] for k in range(self.threads)]
                 trials = CHUNK
                 if self.effort is not None:
                     trials = min(CHUNK, max(1, (self.effort - self.tried) // self.threads))
+                best = self.best.figures
+                window = None
+                if windows is not None and done > COLD and self.share_done() - changed > STALE and self.can_window():
+                    window = pool.submit(self.window, windows)
+                    del now[self.threads - 1 :]
                 running = [pool.submit(self.chunk, engine, *walk, trials, temperature) for walk in now]
                 self.tried += sum(future.result() for future in running)
                 for _, walk in now:
                     found = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
                     if self.worth(found) < self.worth(self.best.figures):
                         self.decoded(engine, walk.best_order, walk.best_modes)
+                if window is not None:
+                    self.tried += WINDOW_TRIALS
+                    found, before = window.result(), self.best.figures
+                    if found is not None:
+                        self.take(found)
+                    if self.best.figures != before:
+                        worst = max(range(len(walks)), key=lambda k: self.worth(_stands_at(walks[k])))
+                        walks[worst] = self.walk(engine, self.seed + 1000 * worst + rounds, scale, self.best)
+                if self.best.figures != best:
+                    changed = self.share_done()
                 rounds += 1
-                self.tell("moves on the list")
+                self.tell("moves on the list" if window is None else "a window solved exactly")
+
+    def can_window(self) -> bool:
+        """Whether the limits have room for a window."""
+        return self.effort is None or self.effort - self.tried >= WINDOW_TRIALS
+
+    def window(self, windows: Windows) -> tuple[Placement, ...] | None:
+        """What the exact solver proposes for a part of the best plan. None: nothing better."""
+        assert self.best is not None
+        left = math.inf if self.seconds is None else self.seconds - (time.monotonic() - self.began)
+        return windows.improve(
+            self.placements(self.best),
+            work=WINDOW_WORK,
+            seconds=None if self.seconds is None else min(WINDOW_SECONDS, max(0.1, left)),
+            stop=self.over,
+        )
 
     def walk(self, engine: Any, seed: int, scale: float, start: _List) -> tuple[Any, Any]:
         """A walk that stands on a list."""
@@ -396,10 +440,11 @@ class Search:
         late = self.problem.aims.late
         if late is not None:
             return max(1.0, weight * minutes), 1.0 / max(LEAST_LATE, late)
-        # on a machine that orders wait for, a minute of changeover costs more late minutes further on than a trial sees
+        # Where orders wait long, a minute of changeover costs far more late minutes further on than a trial sees. The
+        # square was chosen by trial: about 1 where there are 20 late minutes to one of changeover, 30 where there are 110.
         assert self.best is not None
         first, second = self.best.figures
-        return max(1.0, weight * minutes), min(MOST_SCALE, max(1.0, CHANGE_SHARE * first / max(1.0, second)))
+        return max(1.0, weight * minutes), min(MOST_SCALE, max(1.0, (CHANGE_SHARE * first / max(1.0, second)) ** 2))
 
     def prove_small(self) -> None:
         """Hand a small problem whole to the exact solver."""
@@ -494,6 +539,11 @@ class Search:
             f"a pin that {before} can be ready for; the search found no plan that is",
             "pin it later, unpin it, or search longer",
         )
+
+
+def _stands_at(walk: tuple[Any, Any]) -> tuple[float, float]:
+    """Figures of the plan a walk stands on."""
+    return float(walk[1].figures[FIRST_NOW]), float(walk[1].figures[SECOND_NOW])
 
 
 def _first_on_each(placements: list[Placement]) -> list[Placement]:
