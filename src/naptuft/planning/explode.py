@@ -257,7 +257,7 @@ def _groups(demands: list[Demand], days: int) -> list[list[Demand]]:
 
 
 def _most(book: Book, product: Product, designs: Designs) -> float:
-    """The most of a product that is made at once: by its own largest batch, its racks, and parts it must use in time."""
+    """The most of a product that is made at once: by its own largest batch, racks, ovens, and what must be used in time."""
     most = float("inf")
     if product.most_batch is not None:
         most = from_si(product.most_batch.si(product.pint_unit), product.pint_unit)
@@ -265,6 +265,10 @@ def _most(book: Book, product: Product, designs: Designs) -> float:
     for step in book.route_of[product.code]:
         if step.rack and step.per_rack:
             most = min(most, float(int(capacity[step.rack] * step.per_rack * (1 - product.scrap) + 1e-9)))
+        takes = [machine.takes for machine in book.machines_of.get(step.work_centre, ())]
+        if step.per_load and takes and all(takes):
+            loads = max(room for room in takes if room)
+            most = min(most, float(int(loads * step.per_load * (1 - product.scrap) + 1e-9)))
     for part in book.parts_of.get(product.code, ()):
         made = book.product.get(part.part)
         if made is not None and made.use_within is not None and part.from_design != CUT_LIST:

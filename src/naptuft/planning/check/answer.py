@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from decimal import Decimal
 from math import ceil, floor
 
 from naptuft.book.model import Book, Material
 from naptuft.planning.check.reading import Reading, in_unit, same, shown
+from naptuft.planning.check.sharing import run_shares
 from naptuft.planning.plan import CostLine, Finding, OrderOutcome, Plan, Purchase, WorkOrder
 from naptuft.quantity import to_si
 
@@ -161,6 +163,7 @@ def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
         if line.total != total:
             findings.append(Finding("costs add up", place, f"says {line.total}; its kinds add up to {total}"))
     findings += _check_prices(reading)
+    shares = run_shares(reading)
     taken: dict[str, Decimal] = defaultdict(Decimal)
     for allocation in plan.allocations:
         taken[allocation.work_order] += allocation.cost
@@ -169,7 +172,7 @@ def check_costs(book: Book, plan: Plan) -> tuple[Finding, ...]:
         if line is None:
             findings.append(Finding("costs add up", f"work order {work_order.number}", "has no cost"))
         else:
-            findings += _check_work_cost(reading, work_order, line, taken[work_order.number])
+            findings += _check_work_cost(reading, work_order, line, taken[work_order.number], shares)
     for outcome in plan.orders:
         line = lines.get(("order", outcome.name))
         if line is None or line.total != outcome.cost:
@@ -190,9 +193,11 @@ def _sum(line: CostLine) -> Decimal:
     return sum(kinds, Decimal(0))
 
 
-def _check_work_cost(reading: Reading, work_order: WorkOrder, line: CostLine, taken: Decimal) -> list[Finding]:
+def _check_work_cost(
+    reading: Reading, work_order: WorkOrder, line: CostLine, taken: Decimal, shares: Mapping[tuple[str, int], float]
+) -> list[Finding]:
     """The cost of a work order from its takings and hours, the share of units lost under scrap."""
-    spent = {"material": float(taken)} | _conversion(reading, work_order)
+    spent = {"material": float(taken)} | _conversion(reading, work_order, shares)
     good = min(1.0, work_order.quantity / work_order.started) if work_order.started else 1.0
     wanted = {kind: money * good for kind, money in spent.items()}
     wanted["scrap"] = sum(spent.values()) * (1 - good)
@@ -207,7 +212,7 @@ def _check_work_cost(reading: Reading, work_order: WorkOrder, line: CostLine, ta
     ]
 
 
-def _conversion(reading: Reading, work_order: WorkOrder) -> dict[str, float]:
+def _conversion(reading: Reading, work_order: WorkOrder, shares: Mapping[tuple[str, int], float]) -> dict[str, float]:
     """Machine, labour, energy and overhead of a work order's operations by the book's rates."""
     book = reading.book
     machines = {machine.code: machine for machine in book.machines}
@@ -218,11 +223,12 @@ def _conversion(reading: Reading, work_order: WorkOrder) -> dict[str, float]:
         machine, centre = machines.get(operation.machine), centres.get(operation.work_centre)
         if machine is None or centre is None:
             continue
-        hours = (operation.run_minutes + operation.changeover_minutes) / 60
+        share = shares.get((operation.work_order, operation.step), 1.0)
+        hours = (operation.run_minutes * share + operation.changeover_minutes) / 60
         spent["machine"] += hours * float(machine.rate_per_hour)
-        paid = hours + operation.overtime_minutes / 60 * (book.settings.overtime_pay - 1)
+        paid = hours + operation.overtime_minutes * share / 60 * (book.settings.overtime_pay - 1)
         spent["labour"] += paid * centre.people * wages.get(centre.crew, 0.0)
-        kilowatt_hours = operation.run_minutes / 60 * machine.power / 1000
+        kilowatt_hours = operation.run_minutes * share / 60 * machine.power / 1000
         spent["energy"] += kilowatt_hours * float(book.settings.energy_price_per_kwh)
     spent["overhead"] = (spent["machine"] + spent["labour"]) * book.settings.overhead
     return spent

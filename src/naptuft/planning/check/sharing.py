@@ -58,6 +58,30 @@ def groups_of(reading: Reading, run: list[PlannedOperation], machine: Machine | 
     return list(groups.values())
 
 
+def run_shares(reading: Reading) -> dict[tuple[str, int], float]:
+    """What each operation bears of a run it shares with others in one machine, by its loads; 1 for one that does not."""
+    takes = {machine.code: machine for machine in reading.book.machines if machine.takes is not None}
+    by_machine: dict[str, list[PlannedOperation]] = {}
+    for operation in reading.plan.operations:
+        if operation.machine in takes:
+            by_machine.setdefault(operation.machine, []).append(operation)
+    shares = {}
+    for code, run in by_machine.items():
+        for group in groups_of(reading, run, takes[code]):
+            loads = [_loads(reading, takes[code], operation) for operation in group]
+            for operation, own in zip(group, loads, strict=True):
+                shares[operation.work_order, operation.step] = own / sum(loads) if sum(loads) else 1 / len(loads)
+    return shares
+
+
+def _loads(reading: Reading, machine: Machine, operation: PlannedOperation) -> int:
+    """Loads of a machine an operation fills; all of it where its route tells nothing."""
+    work_order = reading.work_order.get(operation.work_order)
+    steps = () if work_order is None else reading.steps(work_order)
+    each = next((step.per_load for step in steps if step.step == operation.step), None)
+    return machine.takes or 0 if each is None else ceil(operation.quantity / each - 1e-9)
+
+
 def check_loads_taken(
     machine: Machine | None, groups: Iterable[list[PlannedOperation]], steps: dict[tuple[str, int], RouteStep]
 ) -> list[Finding]:
