@@ -140,3 +140,12 @@ def test_any_window_of_any_plan_has_an_answer_and_what_is_made_of_it_is_clean(pr
             before = around.placed[place.job, place.index]
             assert (place.machine, place.end - place.start) == (before.machine, before.end - before.start)
             assert place.start >= before.start
+
+
+def test_a_search_that_finds_no_more_solves_parts_of_its_plan_exactly():
+    jobs = tuple(one_step(f"W{k}", "red" if k % 2 else "white", due=60 * k + 200) for k in range(40))
+    problem = Problem((Machine("vat"), Machine("line")), jobs, changeovers={0: PAINT})
+    told = []
+    plan = schedule(problem, effort=200_000, progress=lambda state: told.append(state.trying))
+    assert "a window solved exactly" in told
+    assert check_schedule(problem, plan.placements) == ()

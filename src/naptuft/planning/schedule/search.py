@@ -25,17 +25,12 @@ from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDI
 from naptuft.planning.schedule.engine import PLAIN, compiled
 from naptuft.planning.schedule.faults import faults_of, step_name
 from naptuft.planning.schedule.fold import (
-    DUE,
     FAR,
     ITEMS,
-    JOBS,
-    LAST_OPERATION,
-    LAST_WAIT,
     OPERATIONS,
     Folded,
     Table,
     fold,
-    job_row,
 )
 from naptuft.planning.schedule.open_time import open_between
 from naptuft.planning.schedule.put_off import put_off, say_why
@@ -52,8 +47,8 @@ FRESH_CHAINS = 4
 # windows: once moves are cold and have found nothing for a share of the limits; CP-SAT's work, and trials it counts for
 COLD, STALE = 0.6, 0.06
 WINDOW_WORK, WINDOW_SECONDS, WINDOW_TRIALS = 0.3, 2.0, 20_000
-MANY_LATE = 40.0
-MOST_SCALE = 100.0
+CHANGE_SHARE = 0.05
+MOST_SCALE = 0.05
 ROUNDS = 6
 COOLEST = 0.03
 STARTS = 6
@@ -317,7 +312,7 @@ class Search:
         trials   how many, where it does not last so many seconds
         lasting  None: so many trials
         """
-        hot, scale = self.temperatures(engine)
+        hot, scale = self.temperatures()
         start = _List(chain.order, chain.modes, chain.figures)
         draft, walk = self.walk(engine, seed, scale, start)
         began, tried, done = time.monotonic(), 0, 0.0
@@ -354,7 +349,7 @@ class Search:
         if self.plain:
             shops.improve(self, engine, until, CHUNK)
             return
-        hot, scale = self.temperatures(engine)
+        hot, scale = self.temperatures()
         starts = (self.starts or [self.best])[:STARTS]
         walks = [self.walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
         while len(walks) < self.threads:
@@ -442,7 +437,7 @@ class Search:
         if walk.figures[STANDS_ON_BEST]:
             engine.write_best(draft, walk, 0, 0)
 
-    def temperatures(self, engine: Any) -> tuple[float, float]:
+    def temperatures(self) -> tuple[float, float]:
         """First temperature, and what a changeover minute counts in late minutes."""
         operations = [operation for job in self.problem.jobs for operation in job.operations]
         minutes = sum(mode.duration for o in operations for mode in o.modes) / sum(len(o.modes) for o in operations)
@@ -453,19 +448,12 @@ class Search:
         if late is not None:
             scale = 1.0 / max(LEAST_LATE, late)
             return max(1.0, weight * minutes, scale * minutes), scale
-        # Where many orders are late, a minute of changeover makes more of them later than a trial sees. The square was
-        # chosen by trial: 2 where 55 orders are late, 27 where 207 are.
-        return max(1.0, weight * minutes), min(MOST_SCALE, max(1.0, (self.late_jobs(engine) / MANY_LATE) ** 2))
-
-    def late_jobs(self, engine: Any) -> int:
-        """How many jobs are late in the best plan."""
+        # Where orders wait long, a minute of changeover costs far more late minutes further on than a trial sees, at
+        # most one for each of them; the shares were chosen by trial.
         assert self.best is not None
-        table, _ = self.folded
-        plan = fresh_plan(table)
-        engine.decode(table, self.best.order, self.best.modes, plan)
-        jobs: Table = job_row(table, np.arange(table[JOBS]))
-        finish = plan[table[jobs + LAST_OPERATION], END] + table[jobs + LAST_WAIT]
-        return int((finish > table[jobs + DUE]).sum())
+        first, second = self.best.figures
+        scale = min(CHANGE_SHARE * first / max(1.0, second), MOST_SCALE * len(self.problem.jobs))
+        return max(1.0, weight * minutes), max(1.0, scale)
 
     def prove_small(self) -> None:
         """Hand a small problem whole to the exact solver."""
