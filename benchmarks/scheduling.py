@@ -128,7 +128,7 @@ def speeds(problem: Problem, plan: Schedule) -> tuple[float, float]:
     best, folded = search.best, search.folded
     trials = math.nan
     if not search.plain:
-        hot, scale = search.temperatures(engine)
+        hot, scale = search.temperatures()
         walk = search.walk(engine, 1, scale, best)
         trials = a_second(lambda: search.chunk(engine, *walk, CHUNK, 0.5 * hot))
     placed = fresh_plan(folded.table)
