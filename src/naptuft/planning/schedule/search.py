@@ -296,8 +296,9 @@ class Search:
                     pool.submit(self.try_out, engine, chain, seed, trials, lasting)
                     for chain, seed in zip(chains, seeds, strict=True)
                 ]
-                for chain, future in zip(chains, running, strict=True):
-                    start, tried = future.result()
+                # all are waited for first: what one proves must not cut another short
+                walked = [future.result() for future in running]
+                for chain, (start, tried) in zip(chains, walked, strict=True):
                     self.tried += tried
                     self.starts.append(start)
                     tuned.append((self.worth(start.figures), chain.best_scales))
