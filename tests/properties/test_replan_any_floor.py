@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 
 from naptuft.planning.check import check_schedule
 from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, SharedStore
-from naptuft.planning.replan.charge import Charge
+from naptuft.planning.replan.charge import Charge, has_moved
 from naptuft.planning.replan.improve import improve
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
 from naptuft.planning.replan.standing import standing_at
+from naptuft.planning.replan.told import must_move, to_be_told
 from naptuft.planning.schedule import schedule
 from naptuft.planning.schedule.faults import faults_of
 
@@ -85,7 +86,10 @@ def repaired(problem: Problem, at: int, effort: int) -> None:
     if all(m.takes is None for m in problem.machines):
         choices.append(keep_in_place(shifter, choices[0], planned))
     found = improve(shifter, choices, planned, 0.0, effort, 1, Charge())
+    stuck = must_move(shifter, planned)
     for placed in (*(shifter.shift(choice) for choice in choices), found.placed):
+        assert stuck <= {key for key, before in planned.items() if has_moved(before, placed[key])}
+        assert to_be_told(planned, placed, 0.0) <= {k for k, before in planned.items() if has_moved(before, placed[k])}
         assert all(p.end < FAR for p in placed.values())
         assert check_schedule(problem, list(placed.values())) == ()
 
