@@ -8,11 +8,15 @@ import pytest
 
 from naptuft.book.model import Book
 from naptuft.errors import DesignError
+from naptuft.planning.answered import answered
 from naptuft.planning.check import check_figures, check_plan
 from naptuft.planning.problem import Aims, Job, Machine, Mode, Operation, Problem
 from naptuft.planning.schedule import read_instance, schedule
+from naptuft.planning.tied import keeps_ties
+from naptuft.planning.trade import trade
 from naptuft.planning.weeks import plan_weeks
 from naptuft.plant.calendar import WEEKDAYS, Shift
+from naptuft.plant.spread import WorkSpread
 from naptuft.quantity import Measure
 from naptuft.services.plans import costed_and_checked as costed
 from small_plants import after, scraper_plant
@@ -162,3 +166,17 @@ def test_a_plan_that_uses_too_late_is_found():
         ),
     )
     assert "use in time" in {finding.rule for finding in check_plan(book, moved)}
+
+
+def test_a_plan_for_the_floor_and_every_emphasis_of_a_trade_use_it_in_time_too():
+    scatter = tuple(
+        WorkSpread(work_centre=code, of="time", form="triangular", least=0.9, likely=1.0, most=1.6)
+        for code in ("PRESS", "BENCH")
+    )
+    book = hurried(work_spreads=scatter)
+    plan = costed(book, plan_weeks(book, effort=2000, expected=True))
+    assert plan.checks == ()
+    timing = answered(book, plan).timing
+    assert timing.ties
+    for point in trade(book, plan, effort=200):
+        assert keeps_ties(timing.problem, timing.ties, point.schedule.placements)

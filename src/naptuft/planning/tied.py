@@ -91,6 +91,19 @@ def _one_job(chain: list[tuple[Job, int]]) -> Job:
     )
 
 
+def keeps_ties(problem: Problem, ties: Iterable[Tie], placements: Iterable[Placement]) -> bool:
+    """Whether every user begins within so long after its maker is finished."""
+    number = {job.name: place for place, job in enumerate(problem.jobs)}
+    placed = {(place.job, place.index): place for place in placements}
+    for tie in ties:
+        if tie.maker in number and tie.user in number:
+            last = len(problem.jobs[number[tie.maker]].operations) - 1
+            made = placed[number[tie.maker], last].end + problem.jobs[number[tie.maker]].operations[last].min_wait
+            if placed[number[tie.user], 0].start > made + tie.within:
+                return False
+    return True
+
+
 def schedule_tied(problem: Problem, ties: Iterable[Tie], **limits: Any) -> Schedule:
     """A plan of a problem that keeps its ties; `limits` are those of `schedule`.
 

@@ -17,6 +17,7 @@ from naptuft.planning.plan import Plan
 from naptuft.planning.problem import Aims, Placement, Problem, Schedule
 from naptuft.planning.schedule.open_time import end_of_run
 from naptuft.planning.schedule.rules import calendar_of
+from naptuft.planning.tied import Tie, schedule_tied
 from naptuft.plant.calendar import minutes_after
 
 DAY = 1440
@@ -278,7 +279,7 @@ def trade(
         )
     ]
     points += explored(
-        problem, taken, posed.schedule, seed=seed, effort=effort, seconds=seconds, threads=threads,
+        problem, posed.timing.ties, taken, posed.schedule, seed=seed, effort=effort, seconds=seconds, threads=threads,
         progress=progress, stop=stop,
     )  # fmt: skip
     return marked(points)
@@ -286,6 +287,7 @@ def trade(
 
 def explored(
     problem: Problem,
+    ties: Sequence[Tie],
     taken: Sequence[Taken],
     at_hand: Schedule,
     *,
@@ -297,8 +299,6 @@ def explored(
     stop: Callable[[], bool] | None = None,
 ) -> list[TradePoint]:
     """A point for each emphasis, as far as the time goes."""
-    from naptuft.planning.schedule import schedule
-
     points = []
     tried = emphases(problem)
     for number, emphasis in enumerate(tried):
@@ -309,7 +309,7 @@ def explored(
         asked = replace(problem, aims=emphasis.aims or problem.aims)
         if emphasis.even:
             asked = rationed(asked, at_hand.placements)
-        found = schedule(asked, seed=seed, effort=effort, seconds=seconds, threads=threads, stop=stop)
+        found = schedule_tied(asked, ties, seed=seed, effort=effort, seconds=seconds, threads=threads, stop=stop)
         if emphasis.even:
             found = replace(found, placements=in_open_hours(problem, found.placements), bound=None, status="feasible")
         points.append(TradePoint(emphasis.name, emphasis.how, measures_of(problem, found.placements, taken), found))

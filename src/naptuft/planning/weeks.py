@@ -122,6 +122,7 @@ def _to_be_expected(
         timing.problem,
         spreads,
         targets=targets_of_orders(book, first, spreads),
+        ties=timing.ties,
         seed=seed,
         seconds=seconds,
         effort=effort,

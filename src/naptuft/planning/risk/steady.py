@@ -20,6 +20,7 @@ from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.risk.model import Scatter, Target, model_of, targets_of
 from naptuft.planning.risk.replays import replays
 from naptuft.planning.risk.stretch import stretched
+from naptuft.planning.tied import Tie, keeps_ties, schedule_tied
 
 SHARES = (0.5, 0.7, 0.85)
 JUDGED = 256
@@ -112,6 +113,7 @@ def steady(
     spreads: Scatter,
     *,
     targets: Sequence[Target] | None = None,
+    ties: Sequence[Tie] = (),
     seed: int = 1,
     seconds: float | None = None,
     effort: int | None = None,
@@ -123,6 +125,7 @@ def steady(
     """The plan of which the fewest weighted late minutes are expected when everything scatters as told.
 
     targets    what is to be finished by when; None: every job with a due time
+    ties       jobs that must begin within a time after another; every plan keeps them
     seconds    for all of it; the answer may then differ from run to run
     effort     or candidate plans tried on paper: the same problem, spreads, seed and effort give the same answer
     confirmed  replays that tell of the two plans in the end
@@ -131,8 +134,6 @@ def steady(
     Raises DesignError where nothing is due, and whatever `schedule` raises.
     """
     import numpy as np
-
-    from naptuft.planning.schedule import schedule
 
     chosen = tuple(targets_of(problem) if targets is None else targets)
     if targets is None and not chosen:
@@ -147,19 +148,19 @@ def steady(
         return np.maximum(0.0, replays(model, count, number, threads).finish - due) @ weight
 
     tell("the plan on paper", 0.0)
-    paper = schedule(problem, seed=seed, threads=threads, **limits.of(ON_PAPER, 1.0))
+    paper = schedule_tied(problem, ties, seed=seed, threads=threads, **limits.of(ON_PAPER, 1.0))
     found = [_Candidate(paper, "paper", late(paper, JUDGED, seed))]
     for number, share in enumerate(SHARES):
         if limits.asked():
             break
         until = ON_PAPER + STRETCHED * (number + 1) / len(SHARES)
         tell(f"a plan with room, {found[0].mean:,.0f} late minutes expected of the plan on paper", until)
-        plan = _with_room(problem, spreads, share, seed, threads, limits.of(until, 1 / len(SHARES)))
+        plan = _with_room(problem, spreads, ties, share, seed, threads, limits.of(until, 1 / len(SHARES)))
         if plan is not None:
             found.append(_Candidate(plan, "stretched", late(plan, JUDGED, seed)))
     best = min(found, key=lambda candidate: candidate.mean)
     tried = len(found)
-    moving = _moved(problem, spreads, chosen, best, seed, limits, lambda plan: late(plan, JUDGED, seed))
+    moving = _moved(problem, spreads, ties, chosen, best, seed, limits, lambda plan: late(plan, JUDGED, seed))
     for best, moves in moving:
         tell(f"moving what makes orders late, {best.mean:,.0f} late minutes expected", ON_PAPER + STRETCHED)
         tried = len(found) + moves
@@ -205,20 +206,26 @@ def _error(amounts: Any) -> float:
 
 
 def _with_room(
-    problem: Problem, spreads: Scatter, share: float, seed: int, threads: int, limits: dict[str, Any]
+    problem: Problem,
+    spreads: Scatter,
+    ties: Sequence[Tie],
+    share: float,
+    seed: int,
+    threads: int,
+    limits: dict[str, Any],
 ) -> Schedule | None:
     """The list of a plan of the stretched problem, planned with the planned minutes; None where there is none."""
-    from naptuft.planning.schedule import schedule
-
     try:
-        plan = schedule(stretched(problem, spreads, share), seed=seed, threads=threads, **limits)
+        plan = schedule_tied(stretched(problem, spreads, share), ties, seed=seed, threads=threads, **limits)
     except Infeasible:
         return None
     in_order = sorted(plan.placements, key=lambda p: (p.start, p.end, p.job, p.index))
-    return planned(problem, [(p.job, p.index, p.machine) for p in in_order], plan.effort)
+    return planned(problem, [(p.job, p.index, p.machine) for p in in_order], ties, plan.effort)
 
 
-def planned(problem: Problem, sequence: Sequence[tuple[int, int, int]], effort: int = 0) -> Schedule | None:
+def planned(
+    problem: Problem, sequence: Sequence[tuple[int, int, int]], ties: Sequence[Tie] = (), effort: int = 0
+) -> Schedule | None:
     """The plan of a list of job, index and machine, everything as soon as it can be; None where it keeps some rule not.
 
     The list holds every operation, each behind all it waits for.
@@ -230,6 +237,7 @@ def planned(problem: Problem, sequence: Sequence[tuple[int, int, int]], effort: 
     from naptuft.planning.schedule.engine import compiled
     from naptuft.planning.schedule.fold import FAR, fold
     from naptuft.planning.schedule.reasons import explain
+    from naptuft.planning.schedule.rules import ways_of
 
     numbers: dict[tuple[int, int], tuple[int, int, int]] = {}
     first_mode = 0
@@ -240,14 +248,14 @@ def planned(problem: Problem, sequence: Sequence[tuple[int, int, int]], effort: 
             if index == 0 or work.operations[index - 1].max_wait is None:
                 head = number
             numbers[job, index] = number, first_mode, head
-            first_mode += len(operation.modes)
+            first_mode += len(ways_of(problem, operation))
     machine = np.zeros(len(numbers), np.int32)
     modes = np.zeros(len(numbers), np.int32)
     order = []
     for job, index, on in sequence:
         number, first, head = numbers[job, index]
-        options = problem.jobs[job].operations[index].modes
-        quickest = min((m.duration, k) for k, m in enumerate(options) if m.machine == on)[1]
+        options = ways_of(problem, problem.jobs[job].operations[index])
+        quickest = min((way.mode.duration, k) for k, way in enumerate(options) if way.mode.machine == on)[1]
         machine[number], modes[number] = on, first + quickest
         if head == number:
             order.append(number)
@@ -268,7 +276,7 @@ def planned(problem: Problem, sequence: Sequence[tuple[int, int, int]], effort: 
         )
         for (job, index), (number, _, _) in numbers.items()
     )
-    if check_schedule(problem, placements):
+    if check_schedule(problem, placements) or not keeps_ties(problem, ties, placements):
         return None
     figures = engine.measure(folded.table, folded.weight, plan)
     return Schedule(explain(problem, placements), (float(figures[0]), float(figures[1])), None, "feasible", effort)
@@ -277,6 +285,7 @@ def planned(problem: Problem, sequence: Sequence[tuple[int, int, int]], effort: 
 def _moved(
     problem: Problem,
     spreads: Scatter,
+    ties: Sequence[Tie],
     targets: Sequence[Target],
     best: _Candidate,
     seed: int,
@@ -303,7 +312,7 @@ def _moved(
                 bench.look()
         if not taken:
             continue
-        plan = planned(problem, bench.sequence())
+        plan = planned(problem, bench.sequence(), ties)
         late = None if plan is None else judged(plan)
         if plan is not None and late is not None and late.mean() < best.mean:
             best = _Candidate(plan, "moved", late)

@@ -96,7 +96,7 @@ class _Warming(threading.Thread):
     """
 
     def __init__(self, search: Search):
-        super().__init__(daemon=True)
+        super().__init__()  # waited for at exit: an interpreter that ends while it compiles is aborted
         self.search = search
         self.lists: Any = None
         self.made: Any = None
