@@ -182,7 +182,9 @@ def _machine_clashes(problem: Problem) -> list[Fault]:
                     )
                 continue
             batch, filled = (start, end, becomes), load
-            needed = _least_change(problem, number, family, becomes) if family is not None and becomes is not None else 0
+            needed = (
+                _least_change(problem, number, family, becomes) if family is not None and becomes is not None else 0
+            )
             # what stands between pins that change nothing may have changed the machine over before
             idle += start - free
             if start < free or idle < needed:
