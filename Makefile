@@ -1,6 +1,8 @@
 # Every target makes its own .venv first; nothing else is needed but Python 3.11.
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 BIN := .venv/bin
+# where the instances of the cutting and scheduling benchmarks lie
+INSTANCES ?= ../shared/benchmarks
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
 .PHONY: demo test check serve bench
@@ -22,7 +24,10 @@ check: .venv/ready
 	$(BIN)/codespell src tests docs benchmarks README.md CONTRIBUTING.md CHANGELOG.md
 
 bench: .venv/ready
-	for table in benchmarks/*.py; do $(BIN)/python $$table || exit 1; done
+	for table in main_job pages brush_head bristle_blend transient_heat; do $(BIN)/python benchmarks/$$table.py || exit 1; done
+	$(BIN)/python benchmarks/cutting_stock.py $(INSTANCES)/cutting_stock/*.jsonl
+	$(BIN)/python benchmarks/scheduling.py $(INSTANCES)/scheduling
+	$(BIN)/python benchmarks/risk.py $(INSTANCES)/scheduling/plant_300_1.json
 
 .venv/ready: constraints.txt pyproject.toml
 	$(PYTHON) -m venv .venv
