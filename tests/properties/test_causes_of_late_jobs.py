@@ -27,24 +27,37 @@ def finish_without(problem: Problem, causes: tuple[Cause, ...], job: int) -> int
         todo += [name for each in changed.jobs if each.name in needed for name in each.after if name not in needed]
     jobs = tuple(each for each in changed.jobs if each.name in needed)
     alone = replace(changed, jobs=jobs)
-    return finish(
-        alone, schedule(alone, effort=300, seed=2), [each.name for each in jobs].index(problem.jobs[job].name)
-    )
+    try:
+        plan = schedule(alone, effort=300, seed=2)
+    except Infeasible:
+        # on machines of their own two steps tied by a longest wait may need a changeover longer than the wait
+        assume(False)
+        raise
+    return finish(alone, plan, [each.name for each in jobs].index(problem.jobs[job].name))
 
 
-def with_whole_batches(problem: Problem) -> Problem:
-    """The same, each step handed on whole: one that follows on the same machine does not wait for it then."""
+def comparable(problem: Problem) -> Problem:
+    """The same, each step handed on whole: one that follows on the same machine does not wait for it then.
+
+    No machine is set for anything at first: other work would change it over, where a job alone does so itself.
+    """
     jobs = tuple(
         replace(job, operations=tuple(replace(operation, transfers=1) for operation in job.operations))
         for job in problem.jobs
     )
-    return replace(problem, jobs=jobs, objective="weighted_tardiness_then_changeover")
+    machines = tuple(replace(machine, set_for=None) for machine in problem.machines)
+    return replace(problem, machines=machines, jobs=jobs, objective="weighted_tardiness_then_changeover")
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@settings(
+    max_examples=40,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
+)
 @given(problems())
 def test_a_late_job_has_causes_without_which_it_alone_is_in_time(problem):
-    problem = with_whole_batches(problem)
+    problem = comparable(problem)
     try:
         plan = schedule(problem, effort=300)
     except Infeasible:
@@ -66,6 +79,7 @@ def test_a_late_job_has_causes_without_which_it_alone_is_in_time(problem):
         assert in_time == found[0].removable
         if finish_without(problem, (), number) > due:
             assert {cause.kind for cause in found} & {
+                "crew too few",  # its own step before may still need them
                 "material comes late",
                 "closed hours",
                 "drying or curing",

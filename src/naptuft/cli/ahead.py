@@ -133,6 +133,7 @@ def trade(
     made = table(
         "plan", "late, h", "changeover, h", "in progress", "waits, h", "overtime, h", "material age, d", "uneven"
     )
+    made.columns[0].no_wrap = True
     for column in made.columns[1:]:
         column.justify = "right"
     for point in points:
