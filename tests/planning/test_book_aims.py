@@ -11,6 +11,7 @@ from naptuft.errors import DesignError
 from naptuft.planning.answered import answered
 from naptuft.planning.check import check_figures, check_plan
 from naptuft.planning.problem import Aims, Job, Machine, Mode, Operation, Problem
+from naptuft.planning.replan import Happening, replan
 from naptuft.planning.schedule import read_instance, schedule
 from naptuft.planning.tied import keeps_ties
 from naptuft.planning.trade import trade
@@ -180,3 +181,19 @@ def test_a_plan_for_the_floor_and_every_emphasis_of_a_trade_use_it_in_time_too()
     assert timing.ties
     for point in trade(book, plan, effort=200):
         assert keeps_ties(timing.problem, timing.ties, point.schedule.placements)
+
+
+def test_when_the_benches_stop_what_must_be_used_in_time_is_made_later_too():
+    book = hurried()
+    plan = plan_weeks(book, effort=300)
+    press = next(operation for operation in plan.operations if operation.name == "press")
+    at = (plan.start + datetime.timedelta(hours=1)).replace(tzinfo=None)
+    until = press.start.replace(tzinfo=None) + datetime.timedelta(days=2)
+    stops = tuple(Happening(kind="machine down", machine=name, until=until) for name in ("B-1", "B-2"))
+
+    changed = replan(book, plan, at, stops, effort=200)
+
+    assert costed(changed.book, changed.plan).checks == ()
+    again = {operation.name: operation for operation in changed.plan.operations}
+    assert again["rivet"].start >= press.start + datetime.timedelta(days=2)
+    assert again["rivet"].start - again["press"].end <= datetime.timedelta(hours=2)

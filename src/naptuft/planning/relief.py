@@ -21,7 +21,7 @@ from naptuft.planning.plan import OrderOutcome, Plan
 from naptuft.planning.problem import Job, Machine, Operation, Placement, Problem
 from naptuft.planning.replan.keep import in_order
 from naptuft.planning.replan.shift import Choice, Floor, Key, Shifter
-from naptuft.planning.tied import schedule_tied
+from naptuft.planning.tied import pairs, schedule_tied
 from naptuft.planning.why_late import LateWork
 from naptuft.plant.work_centre import WorkCentre
 
@@ -157,7 +157,7 @@ class _Bench:
         return {key: float(placed.start) for key, placed in self.placed.items()}
 
     def _try(self, problem: Problem, rank: Mapping[Key, float], machines: Mapping[Key, int], of: str = "") -> _Tried:
-        shifter = Shifter(Floor(problem, 0, {}))
+        shifter = Shifter(Floor(problem, 0, {}, ties=pairs(problem, self.ties)))
         chosen: dict[Key, tuple[int, int]] = {}
         for key in rank:
             operation = shifter.operation[key]

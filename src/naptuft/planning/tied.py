@@ -91,17 +91,22 @@ def _one_job(chain: list[tuple[Job, int]]) -> Job:
     )
 
 
-def keeps_ties(problem: Problem, ties: Iterable[Tie], placements: Iterable[Placement]) -> bool:
-    """Whether every user begins within so long after its maker is finished."""
+def pairs(problem: Problem, ties: Iterable[Tie]) -> tuple[tuple[tuple[int, int], tuple[int, int], int], ...]:
+    """Each tie as two operations, by job and index: the maker's last, the user's first, and what may pass between."""
     number = {job.name: place for place, job in enumerate(problem.jobs)}
-    placed = {(place.job, place.index): place for place in placements}
+    found = []
     for tie in ties:
         if tie.maker in number and tie.user in number:
-            last = len(problem.jobs[number[tie.maker]].operations) - 1
-            made = placed[number[tie.maker], last].end + problem.jobs[number[tie.maker]].operations[last].min_wait
-            if placed[number[tie.user], 0].start > made + tie.within:
-                return False
-    return True
+            operations = problem.jobs[number[tie.maker]].operations
+            longest = operations[-1].min_wait + tie.within
+            found.append(((number[tie.maker], len(operations) - 1), (number[tie.user], 0), longest))
+    return tuple(found)
+
+
+def keeps_ties(problem: Problem, ties: Iterable[Tie], placements: Iterable[Placement]) -> bool:
+    """Whether every user begins within so long after its maker is finished."""
+    placed = {(place.job, place.index): place for place in placements}
+    return all(placed[after].start <= placed[key].end + longest for key, after, longest in pairs(problem, ties))
 
 
 def schedule_tied(problem: Problem, ties: Iterable[Tie], **limits: Any) -> Schedule:

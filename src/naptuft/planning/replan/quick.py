@@ -98,7 +98,7 @@ class QuickLists:
         for k, leader in enumerate(whole[:, floor.LEADER].tolist()):
             if leader >= 0:
                 self.waits_for[k] = [leader]
-        tied = [(place[key], place[key[0], key[1] + 1], shifter.operation[key].max_wait or 0) for key in shifter.tied]
+        tied = [(place[key], place[after], longest) for key, after, longest in shifter.tied]
         self.tied = np.array(tied, np.int64).reshape((-1, 3))
         standing = [k for k, fix in enumerate(self.fixed) if fix]
         ahead = [place[key] for key in choice.order]

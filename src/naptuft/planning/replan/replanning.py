@@ -24,6 +24,7 @@ from naptuft.planning.replan.standing import Standing, Told, standing_at
 from naptuft.planning.replan.told import must_move, to_be_told
 from naptuft.planning.replan.work import Work
 from naptuft.planning.schedule.reasons import explain
+from naptuft.planning.tied import pairs
 from naptuft.planning.timing import Timing, loads_of, operations_of, pose
 from naptuft.plant.calendar import Closure, minutes_after, moment_at
 
@@ -113,7 +114,8 @@ def replan(
     timing = pose(work.book, posed.designs, explosion, allocated)
     fixed, planned = _renumbered(posed, timing, standing)
     last_start = _last_starts(work.book, timing, allocated)
-    shifter = Shifter(Floor(timing.problem, minute, fixed, _under_way(planned, minute, down), last_start))
+    under_way = _under_way(planned, minute, down)
+    shifter = Shifter(Floor(timing.problem, minute, fixed, under_way, last_start, pairs(timing.problem, timing.ties)))
     pushed = _first_choice(shifter, planned, timing, minute)
     choices = [pushed, *(keep_in_place(shifter, pushed, planned, machines) for machines in _pushed(shifter, down))]
     charge = charge or Charge()

@@ -24,6 +24,8 @@ class Floor:
 
     under_way   operations ahead whose machine is being changed over for them already
     last_start  job -> last minute its work may start, as it takes of a lot that expires
+    ties        operations of two jobs that must follow each other: the first, the second, and the most that may
+                pass between the end of one and the start of the other
     """
 
     problem: Problem
@@ -31,6 +33,7 @@ class Floor:
     fixed: Mapping[Key, Placement]
     under_way: frozenset[Key] = frozenset()
     last_start: Mapping[int, int] = field(default_factory=dict)
+    ties: tuple[tuple[Key, Key, int], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -83,12 +86,12 @@ class Shifter:
             for index, operation in enumerate(job.operations)
         }
         self.tied = [
-            key
+            (key, (key[0], key[1] + 1), operation.max_wait)
             for key, operation in self.operation.items()
             if operation.max_wait is not None
             and key not in floor.fixed
             and key[1] + 1 < len(problem.jobs[key[0]].operations)
-        ]
+        ] + [tie for tie in floor.ties if tie[0] not in floor.fixed]
         self.calendars = Calendars(problem)
         self.room = Room(problem, self.calendars)
         self.free = [0] * len(problem.machines)
@@ -112,9 +115,9 @@ class Shifter:
         placed = self._once(choice, earliest)
         for _ in range(TRIES):
             late = False
-            for key in self.tied:
-                follower = placed[key[0], key[1] + 1]
-                over = follower.start - placed[key].end - (self.operation[key].max_wait or 0)
+            for key, after, longest in self.tied:
+                follower = placed[after]
+                over = follower.start - placed[key].end - longest
                 if over > 0 and follower.start < FAR:
                     earliest[key] = placed[key].start + over
                     late = True
