@@ -6,7 +6,9 @@ idle time is used to catch up. What it finds is shifted by every rule afterwards
 
 from __future__ import annotations
 
+import heapq
 import random
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -101,7 +103,7 @@ class QuickLists:
         tied = [(place[key], place[after], longest) for key, after, longest in shifter.tied]
         self.tied = np.array(tied, np.int64).reshape((-1, 3))
         standing = [k for k, fix in enumerate(self.fixed) if fix]
-        ahead = [place[key] for key in choice.order]
+        ahead = self._makers_first([place[key] for key in choice.order])
         self.machines = [machine.set_for for machine in problem.machines]
         for k in standing:
             if self.operation[k].family is not None:
@@ -278,6 +280,26 @@ class QuickLists:
         later = np.nonzero(best.starts[best.order[self.begun :]] >= self.planned[k])[0]
         to = self.begun + int(later[0]) if len(later) else len(best.order) - 1
         return _State(self._reordered(best.order, place, k, to), machine, earliest)
+
+    def _makers_first(self, order: list[int]) -> list[int]:
+        """The list with each operation behind what it waits for: a list may name one of a batch before its first."""
+        number = {k: n for n, k in enumerate(order)}
+        left = {k: sum(before in number for before in self.waits_for[k]) for k in order}
+        followers: dict[int, list[int]] = defaultdict(list)
+        for k in order:
+            for before in self.waits_for[k]:
+                followers[before].append(k)
+        able = [(number[k], k) for k in order if left[k] == 0]
+        heapq.heapify(able)
+        made = []
+        while able:
+            _, k = heapq.heappop(able)
+            made.append(k)
+            for after in followers[k]:
+                left[after] -= 1
+                if left[after] == 0:
+                    heapq.heappush(able, (number[after], after))
+        return made
 
     def _places(self) -> Any:
         place = np.empty(len(self.best.order), np.int64)
