@@ -126,7 +126,9 @@ def test_a_promise_is_asked_and_drawn(open_page, demo_address):
 def test_a_material_opens_with_its_stock_drawn(open_page, demo_address):
     page = open_page(f"{demo_address}board/materials")
     page.click(mark("view-days"))
-    page.locator("tr[data-row]:visible td").nth(3).dblclick()
+    page.wait_for_function("document.querySelector('.view').offsetParent === null")
+    page.wait_for_selector(".view:visible tr[data-row] td")
+    page.locator(".view:visible tr[data-row] td").nth(3).dblclick()
     page.wait_for_selector('[data-mark="detail"]:visible svg.drawing')
 
 
