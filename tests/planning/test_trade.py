@@ -11,7 +11,6 @@ from naptuft.planning.trade import (
     Measures,
     Taken,
     TradePoint,
-    exchange,
     in_open_hours,
     marked,
     measures_of,
@@ -97,7 +96,6 @@ def test_a_point_that_another_beats_in_everything_is_marked():
 
     found = marked([point("first", 0, 100), point("worse", 5, 110), point("other", 5, 50)])
     assert [each.beaten_by for each in found] == [(), ("first", "other"), ()]
-    assert exchange(found[0].measures, found[2].measures) == {"late_minutes": 5, "changeover_minutes": -50}
 
 
 def test_every_point_of_a_book_is_a_plan_without_fault():

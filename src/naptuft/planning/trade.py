@@ -7,7 +7,7 @@ evenly machines are loaded. A point that another beats in everything is marked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, sqrt
 
@@ -15,7 +15,7 @@ from naptuft.book.model import Book
 from naptuft.planning.answered import answered
 from naptuft.planning.plan import Plan
 from naptuft.planning.problem import Aims, Placement, Problem, Schedule
-from naptuft.planning.schedule.open_time import end_of_run
+from naptuft.planning.schedule.open_time import end_of_run, open_between
 from naptuft.planning.schedule.rules import calendar_of
 from naptuft.planning.tied import Tie, schedule_tied
 from naptuft.plant.calendar import minutes_after
@@ -27,7 +27,7 @@ IN_BALANCE = 1.0
 DEAR_WAITING = 1.0
 DEAR_OVERTIME = 20
 ROOM = 1.5
-"""How far above its mean load a machine may be loaded on any day, where load is to be even: common practice."""
+"""How far above its mean load a machine may be loaded on any day, where load is to be even; chosen, with no source."""
 LEAST_SHARE = 0.25
 
 
@@ -146,7 +146,7 @@ def measures_of(problem: Problem, placements: Sequence[Placement], taken: Sequen
             if operation.transfers == 1:
                 waiting += placed[number, index + 1].start - placed[number, index].end - operation.min_wait
     overtime = sum(
-        _within(problem.machines[place.machine].overtime, place.start, place.end)
+        open_between(problem.machines[place.machine].overtime, place.start, place.end)
         for place in _once_a_batch(problem, placements)
     )
     costs = sum(each.cost for each in taken)
@@ -172,14 +172,14 @@ def unevenness(problem: Problem, placements: Sequence[Placement]) -> float:
     total = weight = 0.0
     for number, machine in enumerate(problem.machines):
         runs = [p for p in _once_a_batch(problem, placements) if p.machine == number]
-        worked = sum(_within(machine.open or ((p.start, p.end),), p.start, p.end) for p in runs)
+        worked = sum(open_between(machine.open, p.start, p.end) for p in runs)
         loads = []
         for day in range(last_day):
             since, until = day * DAY, (day + 1) * DAY
             stretches = ((since, until),) if machine.open is None else machine.open
-            opened = _within(stretches, since, until)
+            opened = open_between(stretches, since, until)
             if opened:
-                busy = sum(_within(stretches, max(p.start, since), min(p.end, until)) for p in runs)
+                busy = sum(open_between(stretches, max(p.start, since), min(p.end, until)) for p in runs)
                 loads.append(busy / opened)
         if worked and loads:
             mean = sum(loads) / len(loads)
@@ -202,10 +202,6 @@ def _last_minute(problem: Problem, placements: Sequence[Placement]) -> int:
     return max(*(place.end for place in placements), *(job.due or 0 for job in problem.jobs))
 
 
-def _within(stretches: Sequence[tuple[int, int]], since: int, until: int) -> int:
-    return sum(max(0, min(until, closes) - max(since, opens)) for opens, closes in stretches)
-
-
 def rationed(problem: Problem, placements: Sequence[Placement]) -> Problem:
     """The problem with each machine open no more of each stretch than a little above the mean load of a plan.
 
@@ -225,8 +221,8 @@ def rationed(problem: Problem, placements: Sequence[Placement]) -> Problem:
             machines.append(machine)
             continue
         runs = [p for p in _once_a_batch(problem, placements) if p.machine == number]
-        busy = sum(_within(machine.open, p.start - p.changeover, p.end) for p in runs)
-        opened = _within(machine.open, 0, until)
+        busy = sum(open_between(machine.open, p.start - p.changeover, p.end) for p in runs)
+        opened = open_between(machine.open, 0, until)
         share = min(1.0, max(LEAST_SHARE, ROOM * busy / opened if opened else 1.0))
         shorter = tuple(
             (opens, opens + ceil(share * (closes - opens))) if closes <= until else (opens, closes)
@@ -345,15 +341,3 @@ def marked(points: Sequence[TradePoint]) -> tuple[TradePoint, ...]:
         )
         for point in points
     )
-
-
-def exchange(base: Measures, other: Measures) -> Mapping[str, float]:
-    """What a plan gains (below 0) or gives (above 0) against another, by name of what it is judged by.
-
-    >>> a = Measures(0, 100, 2.0, 30, 0, 12.0, 0.2)
-    >>> exchange(a, Measures(60, 40, 2.0, 30, 0, 12.0, 0.2))
-    {'late_minutes': 60, 'changeover_minutes': -60}
-    """
-    return {
-        name: vars(other)[name] - value for name, value in vars(base).items() if abs(vars(other)[name] - value) > 1e-9
-    }
