@@ -317,10 +317,10 @@ export default {
       }
       return found;
     },
-    drawBase() {
+    // A sheet of the picture made empty: its pen, kept to the rows, and where the rows end.
+    wiped(sheet) {
       const s = this.s;
-      const ink = this.inks();
-      const pen = this.$refs.base.getContext("2d");
+      const pen = sheet.getContext("2d");
       pen.textBaseline = "middle";
       pen.clearRect(0, 0, s.width, s.height);
       const bottom = Math.min(HEAD + s.room, this.y(s.rows.length));
@@ -328,6 +328,12 @@ export default {
       pen.beginPath();
       pen.rect(s.gutter, HEAD, s.plot, bottom - HEAD);
       pen.clip();
+      return [pen, bottom];
+    },
+    drawBase() {
+      const s = this.s;
+      const ink = this.inks();
+      const [pen, bottom] = this.wiped(this.$refs.base);
       pen.fillStyle = ink.closed;
       pen.fillRect(s.gutter, HEAD, s.plot, bottom - HEAD);
       pen.fillStyle = ink.raised;
@@ -574,14 +580,7 @@ export default {
     drawOver() {
       const s = this.s;
       const ink = this.inks();
-      const pen = this.$refs.over.getContext("2d");
-      pen.textBaseline = "middle";
-      pen.clearRect(0, 0, s.width, s.height);
-      const bottom = Math.min(HEAD + s.room, this.y(s.rows.length));
-      pen.save();
-      pen.beginPath();
-      pen.rect(s.gutter, HEAD, s.plot, bottom - HEAD);
-      pen.clip();
+      const [pen, bottom] = this.wiped(this.$refs.over);
       if (s.chain) this.drawChain(pen, bottom);
       for (const [operation, weight] of [[s.hover, 1.3], [s.focus, 2.6]]) {
         if (!operation) continue;

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from naptuft.errors import DesignError, Fault, Infeasible
 from naptuft.roller.cutting.listing import CutDemand, cut_list, demand_faults, handed_out, names_waiting
 from naptuft.roller.cutting.stock import GRID_PER_METRE, StockPiece, in_metres, on_grid, stock_faults
+from naptuft.roller.cutting.used import Used
 
 if TYPE_CHECKING:
     import numpy as np
@@ -58,7 +59,7 @@ class StockCut:
 
 
 @dataclass(frozen=True)
-class StockList:
+class StockList(Used):
     """How to cut a demand from the stock there is.
 
     aim     what is least: stock pieces, their price or their length
@@ -118,22 +119,6 @@ class StockList:
                 if 0 < length >= on_grid(self.min_offcut):
                     kept[length] = kept.get(length, 0) + cut.count
         return tuple((in_metres(length), number) for length, number in sorted(kept.items(), reverse=True))
-
-    @property
-    def offcut_length(self) -> float:
-        """Length of all leftovers that go back to stock. [m]"""
-        return in_metres(sum(on_grid(length) * number for length, number in self.offcuts))
-
-    @property
-    def waste(self) -> float:
-        """Length that is neither piece nor kept leftover: trim, saw cuts, spoiled spans and short ends. [m]"""
-        return in_metres(on_grid(self.stock_used) - on_grid(self.pieces_length) - on_grid(self.offcut_length))
-
-    @property
-    def yield_share(self) -> float:
-        """Length of pieces over length of stock used, kept leftovers taken back."""
-        used = self.stock_used - self.offcut_length
-        return self.pieces_length / used if used else 0.0
 
     @property
     def stop_moves(self) -> int:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from naptuft.errors import DesignError, Fault
 from naptuft.roller.cutting.stock import in_metres, on_grid
+from naptuft.roller.cutting.used import Used
 
 if TYPE_CHECKING:
     from naptuft.roller.cutting.fewest import GridCut, GridPattern
@@ -53,7 +54,7 @@ class CutPattern:
 
 
 @dataclass(frozen=True)
-class CutList:
+class CutList(Used):
     """How to cut a demand from stock of one length.
 
     stock_length, kerf, end_trim, min_offcut   as asked [m]
@@ -95,22 +96,6 @@ class CutList:
             if pattern.offcut > 0 and pattern.offcut >= self.min_offcut:
                 kept[pattern.offcut] = kept.get(pattern.offcut, 0) + pattern.count
         return tuple(sorted(kept.items(), reverse=True))
-
-    @property
-    def offcut_length(self) -> float:
-        """Length of all offcuts long enough to keep. [m]"""
-        return in_metres(sum(on_grid(length) * count for length, count in self.offcuts))
-
-    @property
-    def waste(self) -> float:
-        """Length that becomes neither piece nor kept offcut: trim, saw cuts and short ends. [m]"""
-        return in_metres(on_grid(self.stock_used) - on_grid(self.pieces_length) - on_grid(self.offcut_length))
-
-    @property
-    def yield_share(self) -> float:
-        """Length of pieces over length of stock used, kept offcuts taken back."""
-        used = self.stock_used - self.offcut_length
-        return self.pieces_length / used if used else 0.0
 
 
 def cut_list(
