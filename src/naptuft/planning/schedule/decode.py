@@ -27,6 +27,7 @@ from naptuft.planning.schedule.fold import (
     FIRST_ITEM,
     HELD_MOST,
     IN_BATCHES,
+    INDEX,
     ITEM_BEFORE,
     JOBS,
     LAST_OPERATION,
@@ -38,7 +39,9 @@ from naptuft.planning.schedule.fold import (
     MINUTES,
     OF_JOB,
     OPERATIONS,
+    OVERTIME_COUNTS,
     PAUSES,
+    PENALTY,
     PIN_ROWS,
     RELEASE,
     RULED,
@@ -66,7 +69,15 @@ from naptuft.planning.schedule.state import END as END
 from naptuft.planning.schedule.state import ENDS as ENDS
 from naptuft.planning.schedule.state import FREE as FREE
 from naptuft.planning.schedule.state import HEAD as HEAD
-from naptuft.planning.schedule.state import IN_COMMON, added_by, hold, open_minutes, reserve, wait_for_store
+from naptuft.planning.schedule.state import (
+    IN_COMMON,
+    hold,
+    open_minutes,
+    overtime_of,
+    reserve,
+    run_from,
+    wait_for_store,
+)
 from naptuft.planning.schedule.state import LAST_START as LAST_START
 from naptuft.planning.schedule.state import SET_FOR as SET_FOR
 from naptuft.planning.schedule.state import START as START
@@ -122,45 +133,17 @@ def place(
     if f[m + RULED] > 0:
         place_ruled(f, operation, mode, ready, machines, stores, plan)
         return
-    machine = f[m + MACHINE]
-    minutes = f[m + MINUTES]
+    machine = f[m + MACHINE] & INDEX
     family = f[m + FAMILY]
-    changeover = 0
-    if family >= 0:
-        was = machines[machine, SET_FOR]
-        if was >= 0:
-            changeover = f[f[m + CHANGE_ROW] + was]
-        machines[machine, SET_FOR] = family
+    was = machines[machine, SET_FOR]
+    changeover = f[(f[m + CHANGE_ROW] + was) & INDEX]
     start = max(machines[machine, FREE] + changeover, ready)
     store = f[o + STORE]
     if store >= 0:
         start = wait_for_store(stores, store, f[o + UNITS], f[o + CAPACITY], start)
-    # as `run_from`, written out: called, it takes a tenth more of the time of a whole plan
     stretch = machines[machine, STRETCH]
-    last = f[m + STRETCH_END]
-    end = start + minutes
-    if f[o + PAUSES] == 0:
-        while stretch < last:
-            start = max(start, f[stretch])
-            end = start + minutes
-            if end <= f[stretch + 1]:
-                break
-            stretch += 2
-    else:
-        while stretch < last and f[stretch + 1] <= start:
-            stretch += 2
-        if stretch < last:
-            start = max(start, f[stretch])
-            end = start + minutes
-            while end > f[stretch + 1]:
-                over = end - f[stretch + 1]
-                stretch += 2
-                if stretch >= last:
-                    break
-                end = f[stretch] + over
-    if stretch >= last:
-        start = max(start, FAR)
-        end = start + minutes
+    start, end, _, stretch = run_from(f, stretch, f[m + STRETCH_END], f[m + MINUTES], f[o + PAUSES], start)
+    machines[machine, SET_FOR] = family if family >= 0 else was
     machines[machine, FREE] = end
     machines[machine, STRETCH] = stretch
     if store >= 0:
@@ -168,7 +151,9 @@ def place(
     plan[operation, START] = start
     plan[operation, END] = end
     plan[operation, CHANGEOVER] = changeover
-    plan[operation, ADDED] = added_by(f, mode, start, end)
+    plan[operation, ADDED] = f[m + PENALTY]
+    if f[OVERTIME_COUNTS] > 0:
+        plan[operation, ADDED] += overtime_of(f, machine, start, end)
 
 
 def place_tied(
@@ -187,9 +172,24 @@ def place_tied(
     later minutes, so the first placing without a breach is the earliest there is. Where the follower moves
     on as fast as the earlier one (a changeover between them longer than the wait), they start FAR.
     """
-    machines_before = machines.copy()
-    stores_before = stores.copy()
     not_before = np.zeros(count, np.int64)
+    tie(f, first, count, modes, ready, machines, stores, plan, machines.copy(), stores.copy(), not_before)
+
+
+def tie(
+    f: Table,
+    first: int,
+    count: int,
+    modes: Table,
+    ready: int,
+    machines: Table,
+    stores: Table,
+    plan: Table,
+    machines_before: Table,
+    stores_before: Table,
+    not_before: Table,
+) -> None:
+    """The rounds of `place_tied`; each begins with machines and stores as they were before."""
     kept = False
     rounds = 0
     while not kept:
@@ -233,30 +233,43 @@ def waits(f: Table, operation: int, plan: Table) -> int:
     return plan[operation, START] - plan[operation - 1, END] - f[o + WAIT_BEFORE]
 
 
+def jobs_done(f: Table, j: int, plan: Table) -> int:
+    """When all jobs that go before the one of a row are finished. [minute]"""
+    k, last = f[j + BEFORE_FROM], f[j + BEFORE_TO]
+    done = 0
+    while k < last:
+        done = max(done, finish_of(f, f[k], plan))
+        k += 1
+    return done
+
+
 def step(f: Table, item: int, modes: Table, machines: Table, stores: Table, plan: Table) -> None:
     """Place one item."""
     o = operation_row(f, item)
     if f[o + ITEM_BEFORE] >= 0:
-        ready = plan[item - 1, END] + f[o + WAIT_BEFORE]
+        ready = plan[(item - 1) & INDEX, END] + f[o + WAIT_BEFORE]
         if f[o + IN_BATCHES]:
             ready = first_batch_done(f, item - 1, modes[item - 1], plan) + f[o + WAIT_BEFORE]
     else:
         j = job_row(f, f[o + OF_JOB])
         ready = f[j + RELEASE]
-        for k in range(f[j + BEFORE_FROM], f[j + BEFORE_TO]):
-            ready = max(ready, finish_of(f, f[k], plan))
+        if f[j + BEFORE_FROM] < f[j + BEFORE_TO]:
+            ready = max(ready, jobs_done(f, j, plan))
     if f[o + COUNT] == 1:
-        place(f, item, modes[item], ready, machines, stores, plan)
+        place(f, item, modes[item] & INDEX, ready, machines, stores, plan)
     else:
         place_tied(f, item, f[o + COUNT], modes, ready, machines, stores, plan)
 
 
+def place_all(f: Table, order: Table, modes: Table, machines: Table, stores: Table, plan: Table) -> None:
+    """Place every item of the list on machines and stores as they stand."""
+    for position in range(order.shape[0]):
+        step(f, order[position] & INDEX, modes, machines, stores, plan)
+
+
 def decode(f: Table, order: Table, modes: Table, plan: Table) -> None:
     """Place every item of the list; the plan is written."""
-    machines = fresh_machines(f)
-    stores = fresh_stores(f)
-    for position in range(order.shape[0]):
-        step(f, order[position], modes, machines, stores, plan)
+    place_all(f, order, modes, fresh_machines(f), fresh_stores(f), plan)
 
 
 def measure(f: Table, weight: Table, plan: Table) -> tuple[float, float]:

@@ -43,7 +43,9 @@ MAKE_ARRAYS = frozenset(
     }
 )
 # Functions written out where they are called: a call with a dozen arrays takes longer than they do.
-WRITTEN_OUT = frozenset({"first_of", "fit", "mark", "place_item"})
+WRITTEN_OUT = frozenset(
+    {"first_of", "fit", "hold", "mark", "place", "place_item", "room_from", "run_from", "step", "wait_for_store"}
+)
 PLAIN = types.SimpleNamespace(decode=decode.decode, measure=decode.measure, dispatch=dispatch.dispatch)
 
 _compiling = threading.Lock()

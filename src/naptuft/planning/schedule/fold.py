@@ -19,6 +19,9 @@ Table: TypeAlias = Any  # an array whose entries are taken for plain numbers
 
 FAR = 1 << 28
 NEVER = 1 << 29
+ENDLESS = (1 << 31) - 1
+# `n & INDEX` is n, told to be no less than 0: the compiler leaves out its care for what counts from the end
+INDEX = ENDLESS
 
 # The table begins with counts and the addresses of the rows.
 OPERATIONS, ITEMS, JOBS, MACHINES, STORES, HELD_MOST, BY_MAKESPAN, WINDOWS = range(8)
@@ -33,14 +36,16 @@ HEADER = 32
 OPERATION_WIDTH = 16
 MODE_FROM, MODE_TO, MIN_WAIT, MAX_WAIT, STORE, UNITS, PAUSES, CAPACITY = range(8)
 COUNT, OF_JOB, WAIT_BEFORE, ITEM_BEFORE, ITEM_AFTER, NOT_BEFORE, URGENT, IN_BATCHES = range(8, 16)
-# mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family;
+# mode row; family -1: changes nothing on this machine; CHANGE_ROW: address of the minutes from each family, those
+# of a machine not set yet (0) just before it;
 # RULED: address of what else binds, 0: nothing; PENALTY: what choosing it counts
 MODE_WIDTH = 8
 MACHINE, MINUTES, FAMILY, CHANGE_ROW, STRETCH_END, RULED, OF_OPERATION, PENALTY = range(8)
 # job row; due NEVER where none; BEFORE and AFTER are addresses of job numbers
 JOB_WIDTH = 16
 FIRST_ITEM, LAST_ITEM, LAST_OPERATION, RELEASE, DUE, BEFORE_FROM, BEFORE_TO, AFTER_FROM, AFTER_TO, LAST_WAIT = range(10)
-# machine row: address of its first open stretch (two numbers each), and of the end of the last; the same of its overtime
+# machine row: address of its first open stretch (two numbers each), and of the end of the last, where one from FAR
+# on stands for no room; the same of its overtime
 MACHINE_WIDTH = 8
 STRETCH_FROM, STRETCH_TO, SET_AT_START, OVERTIME_FROM, OVERTIME_TO = range(5)
 
@@ -74,22 +79,22 @@ class Folded(NamedTuple):
 
 def operation_row(f: Table, operation: int) -> int:
     """Address of an operation's row."""
-    return f[OPERATION_ROWS] + OPERATION_WIDTH * operation
+    return (f[OPERATION_ROWS] + OPERATION_WIDTH * operation) & INDEX
 
 
 def mode_row(f: Table, mode: int) -> int:
     """Address of a mode's row."""
-    return f[MODE_ROWS] + MODE_WIDTH * mode
+    return (f[MODE_ROWS] + MODE_WIDTH * mode) & INDEX
 
 
 def job_row(f: Table, job: int) -> int:
     """Address of a job's row."""
-    return f[JOB_ROWS] + JOB_WIDTH * job
+    return (f[JOB_ROWS] + JOB_WIDTH * job) & INDEX
 
 
 def machine_row(f: Table, machine: int) -> int:
     """Address of a machine's row."""
-    return f[MACHINE_ROWS] + MACHINE_WIDTH * machine
+    return (f[MACHINE_ROWS] + MACHINE_WIDTH * machine) & INDEX
 
 
 def families_of(problem: Problem, machine: int) -> dict[str, int]:
@@ -177,11 +182,11 @@ def fold(problem: Problem) -> Folded:
         return append(number for values in rows for number in (*values, *[0] * (width - len(values))))[0]
 
     stretches = [
-        append(minute for stretch in (((0, FAR),) if machine.open is None else machine.open) for minute in stretch)
-        for machine in problem.machines
+        _append_calendar(append, ((0, FAR),) if machine.open is None else machine.open) for machine in problem.machines
     ]
     overtimes = [append(minute for stretch in machine.overtime for minute in stretch) for machine in problem.machines]
-    changes = [[append(minutes)[0] for minutes in square] for square in squares]
+    changes = [[append((0, *minutes))[0] + 1 for minutes in square] for square in squares]
+    no_change = append([0] * (1 + max(map(len, squares), default=0)))[0] + 1
     table[TAKEN_FROM], table[TAKEN_TO] = append(number for row in rules.taken for number in row)
     ruled = _append_ruled(problem, rules, append, changes, families, stretches)
     links = [append(names) + append(others) for names, others in zip(before, after, strict=True)]
@@ -228,7 +233,7 @@ def fold(problem: Problem) -> Folded:
                 mode.machine,
                 mode.duration,
                 family,
-                changes[mode.machine][family] if family >= 0 else 0,
+                changes[mode.machine][family] if family >= 0 else no_change,
                 ruled[number][1] if number in ruled else stretches[mode.machine][1],
                 ruled[number][0] if number in ruled else 0,
                 whose,
@@ -251,6 +256,14 @@ def fold(problem: Problem) -> Folded:
         table=np.array(table, dtype=np.int32),
         weight=np.array([*(job.weight for job in problem.jobs), problem.aims.waiting], dtype=np.float64),
     )
+
+
+def _append_calendar(
+    append: Callable[[Iterable[int]], tuple[int, int]], stretches: Sequence[tuple[int, int]]
+) -> tuple[int, int]:
+    """Open stretches, and behind them the one that stands for no room. Address of the first and of the last."""
+    first, end = append(minute for stretch in (*stretches, (FAR, ENDLESS)) for minute in stretch)
+    return first, end - 2
 
 
 def _append_ruled(
@@ -276,7 +289,7 @@ def _append_ruled(
         if rule.holds not in needs_at:
             needs_at[rule.holds] = append(number for hold in rule.holds for number in (*hold, 0))
         if rule.calendar not in own_at:
-            own_at[rule.calendar] = append(minute for stretch in rule.calendar or () for minute in stretch)
+            own_at[rule.calendar] = _append_calendar(append, rule.calendar or ())
         own, last = (0, stretches[rule.machine][1]) if rule.calendar is None else own_at[rule.calendar]
         pinned = rules.pins[rule.machine][rule.pin] if rule.pin is not None else None
         row = append(

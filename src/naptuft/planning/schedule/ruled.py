@@ -115,15 +115,11 @@ def place_ruled(
     earliest = ready
     while True:
         was = machines[machine, SET_FOR]
-        becomes = was
-        changeover = 0
-        if family >= 0:
-            becomes = family
-            if was >= 0:
-                changeover = f[f[m + CHANGE_ROW] + was]
+        becomes = family if family >= 0 else was
+        changeover = f[f[m + CHANGE_ROW] + was]
         start = max(machines[machine, FREE] + changeover, earliest)
         if store >= 0:
-            start = room_from(stores, store, f[o + UNITS], f[o + CAPACITY], start)
+            start, _, _ = room_from(stores, store, f[o + UNITS], f[o + CAPACITY], start)
         stretch = machines[machine, STRETCH]
         if f[x + OWN_FROM] > 0:
             stretch = seek(f, f[x + OWN_FROM], last, start)
@@ -192,6 +188,8 @@ def first_batch_done(f: Table, operation: int, mode: int, plan: Table) -> int:
         return start
     m = mode_row(f, mode)
     x = f[m + RULED]
+    if x == 0:
+        return plan[operation, END]
     first = f[x + OWN_FROM]
     if first == 0:
         first = f[machine_row(f, f[m + MACHINE]) + STRETCH_FROM]
@@ -217,7 +215,7 @@ def join(f: Table, operation: int, mode: int, ready: int, no_sooner: int, stores
     ):
         return False
     store = f[o + STORE]
-    if store >= 0 and room_from(stores, store, f[o + UNITS], f[o + CAPACITY], start) != start:
+    if store >= 0 and room_from(stores, store, f[o + UNITS], f[o + CAPACITY], start)[0] != start:
         return False
     for need in range(f[x + NEEDS_FROM], f[x + NEEDS_TO], NEED_WIDTH):
         if f[need + COMMON] == 0:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from naptuft.planning.schedule.fold import (
     FAR,
+    INDEX,
     MACHINE,
     OVERTIME_COUNTS,
     OVERTIME_FROM,
@@ -34,29 +35,22 @@ HELD, LAST_START, HEAD, TAIL, ENDS = range(5)
 BATCH_START, BATCH_END, ROOM_LEFT, IN_COMMON = range(4)
 
 
-def room_from(stores: Table, store: int, units: int, capacity: int, earliest: int) -> int:
-    """Earliest minute from which the store has room. [minute]"""
+def room_from(stores: Table, store: int, units: int, capacity: int, earliest: int) -> tuple[int, int, int]:
+    """Earliest minute from which the store has room, the first holding still there then, and the units held."""
     earliest = max(earliest, stores[store, LAST_START])
-    head = stores[store, HEAD]
+    head = stores[store, HEAD] & INDEX
     tail = stores[store, TAIL]
     held = stores[store, HELD]
     while head < tail and (stores[store, head] <= earliest or held + units > capacity):
         earliest = max(earliest, stores[store, head])
         held -= stores[store, head + 1]
-        head += 2
-    return earliest
+        head = (head + 2) & INDEX
+    return earliest, head, held
 
 
 def wait_for_store(stores: Table, store: int, units: int, capacity: int, earliest: int) -> int:
     """Earliest minute from which the store has room; what is free by then is taken out. [minute]"""
-    earliest = max(earliest, stores[store, LAST_START])
-    head = stores[store, HEAD]
-    tail = stores[store, TAIL]
-    held = stores[store, HELD]
-    while head < tail and (stores[store, head] <= earliest or held + units > capacity):
-        earliest = max(earliest, stores[store, head])
-        held -= stores[store, head + 1]
-        head += 2
+    earliest, head, held = room_from(stores, store, units, capacity, earliest)
     stores[store, HEAD] = head
     stores[store, HELD] = held
     return earliest
@@ -72,11 +66,12 @@ def hold(stores: Table, store: int, units: int, start: int, end: int) -> None:
         tail += ENDS - head
         head = ENDS
         stores[store, HEAD] = head
-    k = tail
-    while k > head and stores[store, k - 2] > end:
-        stores[store, k] = stores[store, k - 2]
-        stores[store, k + 1] = stores[store, k - 1]
-        k -= 2
+    k = tail & INDEX
+    while k > head and stores[store, (k - 2) & INDEX] > end:
+        before = (k - 2) & INDEX
+        stores[store, k] = stores[store, before]
+        stores[store, k + 1] = stores[store, before + 1]
+        k = before
     stores[store, k] = end
     stores[store, k + 1] = units
     stores[store, TAIL] = tail + 2
@@ -137,29 +132,20 @@ def run_from(f: Table, stretch: int, last: int, minutes: int, pauses: int, start
 
     The last address is `last` where the calendar has no room left.
     """
-    end = start + minutes
+    piece = 1 if pauses else minutes
+    stretch &= INDEX
+    start = max(start, f[stretch])
+    stretch = (stretch + 2 * (start + piece > f[stretch + 1])) & INDEX  # a jump here would be guessed wrong
+    start = max(start, f[stretch])
+    while start + piece > f[stretch + 1]:
+        stretch = (stretch + 2) & INDEX
+        start = max(start, f[stretch])
     begins = stretch
-    if pauses == 0:
-        while stretch < last:
-            start = max(start, f[stretch])
-            end = start + minutes
-            if end <= f[stretch + 1]:
-                break
-            stretch += 2
-        begins = stretch
-    else:
-        while stretch < last and f[stretch + 1] <= start:
-            stretch += 2
-        begins = stretch
-        if stretch < last:
-            start = max(start, f[stretch])
-            end = start + minutes
-            while end > f[stretch + 1]:
-                over = end - f[stretch + 1]
-                stretch += 2
-                if stretch >= last:
-                    break
-                end = f[stretch] + over
+    end = start + minutes
+    while end > f[stretch + 1] and stretch < last:
+        over = end - f[stretch + 1]
+        stretch = (stretch + 2) & INDEX
+        end = f[stretch] + over
     if stretch >= last:
         start = max(start, FAR)
         end = start + minutes
@@ -198,11 +184,15 @@ def open_within(f: Table, first: int, last: int, since: int, until: int) -> int:
 def added_by(f: Table, mode: int, start: int, end: int) -> int:
     """What the way chosen counts, and its minutes of overtime. [minutes of changeover]"""
     m = mode_row(f, mode)
-    on = machine_row(f, f[m + MACHINE])
-    added = f[m + PENALTY]
-    if f[OVERTIME_COUNTS] > 0 and f[on + OVERTIME_FROM] < f[on + OVERTIME_TO]:
-        added += f[OVERTIME_COUNTS] * open_within(f, f[on + OVERTIME_FROM], f[on + OVERTIME_TO], start, end)
-    return added
+    if f[OVERTIME_COUNTS] == 0:
+        return f[m + PENALTY]
+    return f[m + PENALTY] + overtime_of(f, f[m + MACHINE], start, end)
+
+
+def overtime_of(f: Table, machine: int, start: int, end: int) -> int:
+    """What the overtime of a machine between two minutes counts. [minutes of changeover]"""
+    on = machine_row(f, machine)
+    return f[OVERTIME_COUNTS] * open_within(f, f[on + OVERTIME_FROM], f[on + OVERTIME_TO], start, end)
 
 
 def copy_into(state: Table, source: Table) -> None:
