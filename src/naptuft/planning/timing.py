@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import ceil
 
-from naptuft.book.model import Book, RouteStep
+from naptuft.book.model import Book, Pin, RouteStep
 from naptuft.planning.allocate import Allocated
 from naptuft.planning.design import Designs, seconds_each
 from naptuft.planning.explode import Batch, Explosion
+from naptuft.planning.pins import pins_of
 from naptuft.planning.plan import Load, PlannedOperation
 from naptuft.planning.problem import (
     Aims,
@@ -85,11 +86,13 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         centre.code: max((m.takes or 0 for m in book.machines_of.get(centre.code, ())), default=0)
         for centre in book.work_centres
     }
+    held = pins_of(book, explosion)
     jobs, steps = [], []
     for batch in explosion.batches:
         route = tuple(step for step in book.route_of[batch.product] if step.stage == batch.stage)
         operations = []
         for step in route:
+            pin = held.get((batch.number, step.step))
             work = batch.started * seconds_each(designs, step)
             modes = tuple(
                 Mode(
@@ -110,6 +113,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                     racks_held(step, batch.started),
                     step.pauses,
                     step.name,
+                    None if pin is None else (machine_index[pin.machine], minute_of(book, pin)),
                     needs=people[step.work_centre],
                     load=loads_filled(step, batch.started, takes[step.work_centre]),
                     transfers=transfer_batches(step, batch.started) if step is not route[-1] else 1,
@@ -137,6 +141,11 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         aims=aims_of(book),
     )
     return Timing(problem, explosion.batches, tuple(steps), ties_of(book, explosion))
+
+
+def minute_of(book: Book, pin: Pin) -> int:
+    """When a pinned step starts. [minute of the plan]"""
+    return minutes_after(book.start, pin.start.replace(tzinfo=book.start.tzinfo))
 
 
 def penalty_of(book: Book, step: RouteStep, machine: WorkMachine) -> int:
