@@ -56,7 +56,7 @@ def test_the_checker_tells_of_a_pin_that_is_not_kept():
     ("pins", "told"),
     [
         ((pin(start=after(5.25)),), "is open"),
-        ((pin(start=after(0.01)),), "is over"),
+        ((pin(start=after(0.01)),), "when step 10 of W-0001 (BLADE) is over"),
         ((pin("BLADE", "P-1", after(4.25)), pin(start=after(3.25))), "is over"),
     ],
 )

@@ -82,9 +82,13 @@ def in_words_of_book(book: Book, explosion: Explosion) -> Iterator[None]:
             route = routes.get(number, ())
             return route[int(index) - 1].step if 0 < int(index) <= len(route) else None
 
+        made = {batch.number: batch.product for batch in explosion.batches}
+
         def numbered(text: str) -> str:
+            """Steps by their number in the route, and beside a work order's number what it makes."""
             text = re.sub(r"(\S+), step (\d+)\b", lambda m: f"{m[1]}, step {step(m[1], m[2]) or m[2]}", text)
-            return re.sub(r"\bstep (\d+) of (\S+)", lambda m: f"step {step(m[2], m[1]) or m[1]} of {m[2]}", text)
+            text = re.sub(r"\bstep (\d+) of (\S+)", lambda m: f"step {step(m[2], m[1]) or m[1]} of {m[2]}", text)
+            return re.sub(r"W-\d+", lambda m: f"{m[0]} ({made[m[0]]})" if m[0] in made else m[0], text)
 
         def told(fault: Fault) -> Fault:
             pinned = re.match(r"(\S+), step (\d+), pinned$", fault.place)
