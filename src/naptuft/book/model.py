@@ -283,10 +283,16 @@ class RouteStep:
     )
     family: str = declare.text("what the machine is set for, for changeovers", default="", example="100 mm")
     wait: float = declare.quantity(
-        "min", "that must pass before the next step: drying, curing", low=0, high=20160, default=0.0, example="480 min"
+        "min",
+        "that must pass by the clock before the next step: drying, curing, or a supplier's lead time where the step "
+        "sends the work out, such as 5 day",
+        low=0,
+        high=86400,
+        default=0.0,
+        example="480 min",
     )
     most_wait: float | None = declare.quantity(
-        "min", "the most that may pass before the next step", low=0, high=20160, default=None, example="1440 min"
+        "min", "the most that may pass before the next step", low=0, high=86400, default=None, example="1440 min"
     )
     rack: str = declare.text("code of the racks held until the wait is over", default="", example="HANG")
     per_rack: int | None = declare.whole("units on one rack", low=1, high=100000, default=None, example="30")
