@@ -16,6 +16,7 @@ from naptuft.planning.plan import Finding, Plan, PlannedOperation, Quality
 from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.replan.charge import Charge, has_moved
 from naptuft.planning.replan.happenings import Happening, check_happenings, with_zone
+from naptuft.planning.replan.held import ask_held, hold, still_pinned
 from naptuft.planning.replan.improve import Trial, improve
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.room import Key
@@ -88,8 +89,9 @@ def replan(
     Done and running work stays as it is. What is ahead keeps its machine, order and start where it can, is pushed
     later where it must, and moves otherwise only where that saves more than the charge.
     Costs and the checker's findings are left out, as in `plan_weeks`.
+    What is pinned, in the book or by a happening, and what is frozen does not move.
     Raises DesignError with everything in the happenings that does not fit the book, the plan or the time;
-    Infeasible where the calendars have no room left.
+    Infeasible where the calendars have no room left, or with what is held that cannot stay and why.
     """
     at = (at if at.tzinfo is None else at.astimezone(book.start.tzinfo)).replace(
         tzinfo=book.start.tzinfo, second=0, microsecond=0
@@ -113,6 +115,7 @@ def replan(
     explosion, allocated = work.explosion(), work.allocated()
     timing = pose(work.book, posed.designs, explosion, allocated)
     fixed, planned = _renumbered(posed, timing, standing)
+    timing = hold(work.book, timing, planned, fixed, happenings)
     last_start = _last_starts(work.book, timing, allocated)
     under_way = _under_way(planned, minute, down)
     shifter = Shifter(Floor(timing.problem, minute, fixed, under_way, last_start, pairs(timing.problem, timing.ties)))
@@ -121,6 +124,7 @@ def replan(
     charge = charge or Charge()
     trial = improve(shifter, choices, planned, seconds, effort, seed, charge, stop)
     _ask_room(timing.problem, trial)
+    ask_held(timing, shifter, trial.placed)
     placements = _explained(timing.problem, trial.placed, fixed)
     broken = _broken(timing.problem, placements, fixed)
     schedule = Schedule(placements, (trial.figures.late, trial.figures.changeover), None, "feasible")
@@ -146,7 +150,8 @@ def replan(
     moved = sum(has_moved(before, trial.placed[key]) for key, before in planned.items())
     told = len(to_be_told(planned, trial.placed, charge.tolerance))
     stuck = len(must_move(shifter, planned))
-    return Replanned(work.book, new, at, _changes(plan, new, work, broken), moved, len(planned), told, stuck)
+    now = replace(work.book, pins=still_pinned(work.book, explosion, timing))
+    return Replanned(now, new, at, _changes(plan, new, work, broken), moved, len(planned), told, stuck)
 
 
 def _closures(happenings: tuple[Happening, ...], at: datetime.datetime) -> list[Closure]:
@@ -309,7 +314,9 @@ def _first_choice(shifter: Shifter, planned: Mapping[Key, Placement], timing: Ti
             key = number, index
             if key in shifter.floor.fixed:
                 continue
-            if key in planned:
+            if operation.pinned is not None:
+                chosen, rank[key] = operation.pinned[0], float(operation.pinned[1])
+            elif key in planned:
                 chosen = planned[key].machine
                 rank[key] = float(planned[key].start)
             else:
