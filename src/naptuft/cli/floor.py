@@ -111,7 +111,8 @@ def relief(
 
     from naptuft.services import read_book, read_plan, reliefs
 
-    answers = reliefs(read_book(book), read_plan(plan))
+    read = read_book(book)
+    answers = reliefs(read, read_plan(plan))
     if as_json:
         told = [dataclasses.asdict(answer) for answer in answers]
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1, default=str))
@@ -130,7 +131,7 @@ def relief(
         console.print(made)
         made = table("relief tried", "then late", "others, weighted late min", "extra cost")
         for tried in answer.tried[:8]:
-            cost = "ask" if tried.cost is None else f"{tried.cost:,.2f}"
+            cost = "ask" if tried.cost is None else f"{tried.cost:,.2f} {read.settings.currency}"
             late = "on time" if tried.enough else f"{tried.late_minutes / 60:.1f} h"
             made.add_row(tried.words, late, f"{tried.others:+,.0f}", cost)
         console.print(made)
@@ -141,6 +142,9 @@ def risk(
     book: Annotated[Path, typer.Argument(help="The book the plan was made from; its spreads are replayed.")],
     plan: Annotated[Path, typer.Argument(help="Folder of the plan, or its plan.json.")],
     replays: Annotated[int, typer.Option(help="How many times the plan is replayed.", min=10, max=10_000_000)] = 2000,
+    odds: Annotated[
+        float, typer.Option(help="Share of the replays by which the bands end, as 0.95", min=0.5, max=0.999)
+    ] = 0.9,
     seed: Seed = 1,
     threads: Annotated[
         int, typer.Option(help="Threads of this machine; the numbers stay the same.", min=1, max=256)
@@ -157,21 +161,21 @@ def risk(
     from naptuft.services import assess_risk, read_book, read_plan, risk_as_json
 
     made = read_plan(plan)
-    answer = assess_risk(read_book(book), made, replays=replays, seed=seed, threads=threads, cluster=cluster)
+    answer = assess_risk(read_book(book), made, replays=replays, seed=seed, threads=threads, cluster=cluster, odds=odds)
     told = risk_as_json(made, answer)
     if as_json:
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
         return
-    made = table("order", "due", "on time", "±", "9 in 10 by", "half by", "mean late")
-    for odds in sorted(told["odds"], key=lambda each: each["on_time"]):
+    made = table("order", "due", "on time", "±", f"{100 * answer.band:g} % by", "half by", "mean late")
+    for each in sorted(told["odds"], key=lambda one: one["on_time"]):
         made.add_row(
-            odds["name"],
-            odds["due"][:16].replace("T", " "),
-            f"{odds['on_time']:.1%}",
-            f"{odds['error']:.1%}",
-            odds["late"][:16].replace("T", " "),
-            odds["middle"][:16].replace("T", " "),
-            f"{odds['late_minutes'] / 60:.1f} h",
+            each["name"],
+            each["due"][:16].replace("T", " "),
+            f"{each['on_time']:.1%}",
+            f"{each['error']:.1%}",
+            each["late"][:16].replace("T", " "),
+            each["middle"][:16].replace("T", " "),
+            f"{each['late_minutes'] / 60:.1f} h",
         )
     console = Console()
     console.print(made)

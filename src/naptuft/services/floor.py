@@ -87,12 +87,16 @@ def assess_risk(
     seed: int = 1,
     threads: int = 1,
     cluster: str | None = None,
+    odds: float = 0.9,
     progress: Callable[[str, float], None] | None = None,
 ) -> RiskAnswer:
-    """Replay a plan against the spreads of its book. The numbers do not depend on threads or cluster."""
+    """Replay a plan against the spreads of its book. The numbers do not depend on threads or cluster.
+
+    odds  share of the replays finished by the late end of each band, and after its early end, 0.5 to 0.999
+    """
     from naptuft.planning.risk.of_plan import risk_of_plan
 
-    return risk_of_plan(book, plan, replays, seed, threads, cluster, progress=progress)
+    return risk_of_plan(book, plan, replays, seed, threads, cluster, progress=progress, odds=odds)
 
 
 def odds_by_steps(
@@ -102,12 +106,14 @@ def odds_by_steps(
     replays: int = 2000,
     seed: int = 1,
     threads: int = 2,
+    odds: float = 0.9,
     progress: Callable[[str, float], None] | None = None,
     offer: Callable[[RiskAnswer], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> RiskAnswer:
     """The odds of a plan, each better answer offered as it is found: few replays, all of them, then what buffers buy.
 
+    odds  as in `assess_risk`
     stop  True ends with the last answer offered; the first is always waited for
     Raises DesignError as `assess_risk`.
     """
@@ -115,7 +121,7 @@ def odds_by_steps(
     from naptuft.planning.risk.of_plan import model_of_plan
 
     model = model_of_plan(book, plan)
-    answer = assess(model, min(FIRST_REPLAYS, replays), seed, threads, buffers=False)
+    answer = assess(model, min(FIRST_REPLAYS, replays), seed, threads, buffers=False, band=odds)
 
     def told(what: str, done: float) -> None:
         if stop is not None and stop():
@@ -127,7 +133,7 @@ def odds_by_steps(
         for buffers in (False, True):
             if offer is not None:
                 offer(answer)
-            answer = assess(model, replays, seed, threads, buffers=buffers, progress=told)
+            answer = assess(model, replays, seed, threads, buffers=buffers, progress=told, band=odds)
     except _StoppedError:
         pass
     return answer

@@ -81,9 +81,13 @@ def create_plan_router(desk: Desk, answers: dict[int | str, dict[str, Any]]) -> 
         return desk.kept[name]
 
     @router.get("/odds", summary="On-time odds of each order, finish bands, what makes late, what a buffer buys")
-    def odds(replays: Replays = 1000, seed: Seed = 1) -> dict[str, Any]:
+    def odds(
+        replays: Replays = 1000,
+        seed: Seed = 1,
+        odds: Annotated[float, Query(ge=0.5, le=0.999, description="share of replays by which each band ends")] = 0.9,
+    ) -> dict[str, Any]:
         book, plan = laid()
-        answer = services.odds_by_steps(book, plan, replays=replays, seed=seed)
+        answer = services.odds_by_steps(book, plan, replays=replays, seed=seed, odds=odds)
         return json.loads(json.dumps(services.risk_as_json(plan, answer)))
 
     @router.get(

@@ -18,6 +18,7 @@ from naptuft.planning.plan import Plan, PlannedOperation
 from naptuft.planning.replan import Change, Happening, Replanned, happenings_csv
 from naptuft.planning.replan.happenings import ALSO, KINDS, NEEDED
 from naptuft.web.board import Board
+from naptuft.web.board_sheets.asked import keep, moment_from, seconds_from
 from naptuft.web.board_sheets.layout import RunStrip, Views, board_sheet, short_entry
 from naptuft.web.board_sheets.strips import Scale, before_after
 from naptuft.web.desk import Desk, Run
@@ -48,18 +49,6 @@ def register(desk: Desk) -> None:
             ChangesSheet(desk, desk.book, desk.plan)
 
 
-def moment_from(place: str, written: str) -> tuple[datetime.datetime | None, tuple[Fault, ...]]:
-    """A moment as written by the plant's clock, or what is wrong with it.
-
-    >>> moment_from("at", "2026-12-01 10:30")[0]
-    datetime.datetime(2026, 12, 1, 10, 30)
-    """
-    try:
-        return datetime.datetime.fromisoformat(written.strip()).replace(tzinfo=None), ()
-    except ValueError:
-        return None, (Fault(place, written, "a date and time", "write it as 2026-12-01 10:30"),)
-
-
 class ChangesSheet:
     """One visitor's list of what happened, and the plan changed by it."""
 
@@ -85,14 +74,10 @@ class ChangesSheet:
 
     def entries(self) -> None:
         """When, for how long, from which seed."""
-
-        def keep(name: str) -> Callable[[str], None]:
-            return lambda written: setattr(self, name, written)
-
         with ui.element("div").classes("short-entry wide"):
-            short_entry("it is now", self.at, "at", keep("at"))
-        short_entry("look for better, s", self.seconds, "seconds", keep("seconds"))
-        short_entry("seed", self.seed, "seed", keep("seed"))
+            short_entry("it is now", self.at, "at", keep(self, "at"))
+        short_entry("look for better, s", self.seconds, "seconds", keep(self, "seconds"))
+        short_entry("seed", self.seed, "seed", keep(self, "seed"))
 
     # What happened ------------------------------------------------------------------------------
 
@@ -112,7 +97,7 @@ class ChangesSheet:
                 named(drop, "drop-happenings").on("text", lambda event: self.take(str(event.args)))
 
     def _draw_row(self, place: int, row: dict[str, str]) -> None:
-        def keep(name: str) -> Callable[[str], None]:
+        def write(name: str) -> Callable[[str], None]:
             return lambda written: row.__setitem__(name, written)
 
         def choose(kind: str) -> None:
@@ -143,7 +128,7 @@ class ChangesSheet:
                         field.label,
                         row.get(name, ""),
                         f"{name}-{place}",
-                        lambda event, name=name: keep(name)(str(event.value or "")),
+                        lambda event, name=name: write(name)(str(event.value or "")),
                         choices=("", *choices) if optional and choices else choices,
                         placeholder=self._example(name),
                     )
@@ -269,17 +254,6 @@ def _row_of(happening: Happening) -> dict[str, str]:
         if written not in (None, ""):
             row[name] = str(written)
     return row
-
-
-def seconds_from(place: str, written: str) -> tuple[float, tuple[Fault, ...]]:
-    """Seconds as written, or what is wrong with them."""
-    try:
-        seconds = float(written)
-    except ValueError:
-        seconds = -1.0
-    if 0.1 <= seconds <= 3600:
-        return seconds, ()
-    return 0.0, (Fault(place, written, "0.1 to 3600 s", "write 5, say"),)
 
 
 def _figures(answer: Replanned) -> tuple[float, int]:
