@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil
 
 from naptuft.book.model import Book, Pin, RouteStep
@@ -58,24 +59,13 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
     """
     machine_index = {machine.code: place for place, machine in enumerate(book.machines)}
     store_index = {rack.code: place for place, rack in enumerate(book.racks)}
+    days = book.settings.horizon_days + SPARE_DAYS
     machines = tuple(
         Machine(
             machine.code,
-            open_stretches(
-                book.shifts,
-                book.closures,
-                (machine.calendar, machine.code),
-                book.start,
-                book.settings.horizon_days + SPARE_DAYS,
-            ),
+            _opened(book.shifts, book.closures, (machine.calendar, machine.code), book.start, days),
             takes=machine.takes,
-            overtime=overtime_stretches(
-                book.shifts,
-                book.closures,
-                (machine.calendar, machine.code),
-                book.start,
-                book.settings.horizon_days + SPARE_DAYS,
-            ),
+            overtime=_in_overtime(book.shifts, book.closures, (machine.calendar, machine.code), book.start, days),
         )
         for machine in book.machines
     )
@@ -187,13 +177,18 @@ def transfer_batches(step: RouteStep, quantity: float) -> int:
     return 1 if step.transfer is None else max(1, int(quantity / step.transfer + 1e-9))
 
 
+# kept, because one book is posed again and again: for every batch tried in parts, every replay and change
+_opened = lru_cache(maxsize=256)(open_stretches)
+_in_overtime = lru_cache(maxsize=256)(overtime_stretches)
+
+
 def _crews(book: Book) -> tuple[Crew, ...]:
     days = book.settings.horizon_days + SPARE_DAYS
     return tuple(
         Crew(
             crew.name,
             crew.heads,
-            open_stretches(book.shifts, book.closures, (crew.calendar,), book.start, days) if crew.calendar else None,
+            _opened(book.shifts, book.closures, (crew.calendar,), book.start, days) if crew.calendar else None,
         )
         for crew in book.crews
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -51,6 +51,8 @@ CHANGE_SHARE = 0.05
 MOST_SCALE = 0.05
 ROUNDS = 6
 COOLEST = 0.03
+WARM = 0.03
+"""Share of the first temperature where a plan is begun from, so that it is not lost."""
 STARTS = 6
 HALVED = 0.25
 LEAST_LATE = 1e-6
@@ -137,8 +139,10 @@ class Search:
         progress: Callable[[Progress], None] | None,
         stop: Callable[[], bool] | None,
         threads: int,
+        begin: Sequence[Placement] | None = None,
     ):
         self.problem = problem
+        self.begin = begin
         self.folded: Folded = fold(problem)
         self.seed = seed
         self.threads = max(1, threads)
@@ -234,7 +238,14 @@ class Search:
         self.offer(order, modes, engine.measure(table, weight, plan))
 
     def first_lists(self) -> Any:
-        """Lists by dispatch rules; the compiled engine, or None when a limit came first."""
+        """Lists by dispatch rules, or the plan to begin from; the compiled engine, or None when a limit came first."""
+        if self.begin is not None:
+            placed = {(placement.job, placement.index): placement for placement in self.begin}
+            _, modes = list_of(self.problem, tuple(placed[key] for key in self.keys()))
+            self.decoded(PLAIN, self.order_of(self.begin), modes)
+            self.tried += 1
+            self.tell("the plan to begin from", always=True)
+            return None if self.over() else self.warm()
         rule = LONGEST_TAIL if self.problem.objective == "makespan" else EARLIEST_DUE
         # plain Python takes seconds on a large problem; compiled code kept on disk is there sooner
         self.by_rule(self.soon() if self.folded.table[OPERATIONS] > LARGE else PLAIN, rule, 1.0, 1.0)
@@ -351,6 +362,7 @@ class Search:
             shops.improve(self, engine, until, CHUNK)
             return
         hot, scale = self.temperatures()
+        hot *= 1.0 if self.begin is None else WARM
         starts = (self.starts or [self.best])[:STARTS]
         walks = [self.walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
         while len(walks) < self.threads:
@@ -475,6 +487,26 @@ class Search:
             self.take(proof.placements)
         self.proven = proof.proven and self.best.figures <= proof.figures
 
+    def keys(self) -> list[tuple[int, int]]:
+        """Job and index of every operation."""
+        return [(job, index) for job, work in enumerate(self.problem.jobs) for index in range(len(work.operations))]
+
+    def order_of(self, begun: Sequence[Placement]) -> Table:
+        """The items of the list, in the order of operations given."""
+        place = {(placement.job, placement.index): at for at, placement in enumerate(begun)}
+        items = [
+            (place[key], at)
+            for at, key in enumerate(self.keys())
+            if key[1] == 0 or self.problem.jobs[key[0]].operations[key[1] - 1].max_wait is None
+        ]
+        return np.array([at for _, at in sorted(items)], dtype=np.int32)
+
+    def order(self) -> tuple[tuple[int, int], ...]:
+        """Job and index of the first operation of every item of the best list."""
+        assert self.best is not None
+        keys = self.keys()
+        return tuple(keys[int(item)] for item in self.best.order)
+
     def take(self, placements: tuple[Placement, ...]) -> None:
         """Turn a plan into the list sorted by its starts and offer it."""
         self.decoded(PLAIN, *list_of(self.problem, placements))
@@ -518,6 +550,7 @@ class Search:
             status=status,
             effort=self.tried,
             trail=tuple(self.trail),
+            order=self.order(),
         )
 
     def _no_room(self, placement: Placement) -> Fault:
@@ -605,6 +638,7 @@ def schedule(
     progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
     threads: int = 1,
+    begin: Sequence[Placement] | None = None,
 ) -> Schedule:
     """The best plan found within the limits, with a reason for every start.
 
@@ -614,6 +648,7 @@ def schedule(
     progress  called a few times a second
     stop      polled; True ends the search with the best plan so far
     threads   cores to use
+    begin     a plan to better: its operations in the order they are placed, on their machines; minutes do not count
     Raises Infeasible, before solving, with everything that makes the problem impossible; after it,
     where no plan was found that ends within the calendars.
 
@@ -628,7 +663,7 @@ def schedule(
         raise Infeasible(*faults)
     if not problem.jobs:
         return Schedule((), (0.0,) if problem.objective == "makespan" else (0.0, 0.0), 0.0, "optimal")
-    search = Search(problem, seed, effort, seconds, progress, stop, threads)
+    search = Search(problem, seed, effort, seconds, progress, stop, threads, begin)
     engine = search.first_lists()
     assert search.best is not None
     small = exact.is_small(problem)
