@@ -44,6 +44,7 @@ from naptuft.planning.schedule.quick import lines
 FARTHEST_PASS = 40
 FARTHEST_FAMILY = 60
 LONGEST_RUN = 40
+EXCHANGES = 6
 # row of an operation, behind start, end, changeover and what else it adds: minutes it waits for its turn, what its
 # machine is set for then, the address of the stretch it ends in and the first operation its store still holds when
 # it starts (these eight are kept by `retime.py` alone);
@@ -61,8 +62,9 @@ class Draft(NamedTuple):
 
     order, position    the list, and where each item is in it (operations,)
     modes              the mode of each operation
-    moved              elementary moves of the trial: from, to, the item
-    changed            the operation that changed its mode, and its mode before
+    moved              elementary moves of the trial: from, to, the item; the item it changes places with (-1: those
+                       between close up)
+    changed            operations that changed their modes, and the modes before
     rows               of each operation, as named above
     lifted             operations the trial took out of their rings
     counts             how many these are; whether any item has several operations
@@ -94,8 +96,8 @@ def start_draft(f: Table, order: Table, modes: Table, seed: int) -> Draft:
         order=order.copy(),
         position=position,
         modes=modes.copy(),
-        moved=np.zeros((LONGEST_RUN, 3), np.int64),
-        changed=np.zeros(2, np.int64),
+        moved=np.zeros((LONGEST_RUN, 4), np.int64),
+        changed=np.zeros((2 * LONGEST_RUN, 2), np.int64),
         rows=lines(count + int(f[MACHINES]) + int(f[STORES]), 16),
         lifted=np.zeros((count, 6), np.int32),
         counts=np.array([0, int(order.shape[0] < count)], np.int64),
@@ -196,8 +198,10 @@ def relink(f: Table, d: Draft, moves: int, changes: int) -> None:
     d.counts[LIFTED] = 0
     for k in range(moves):
         lift(f, d, d.moved[k, 2])
-    if changes:
-        lift(f, d, d.items[d.changed[0]])
+        if d.moved[k, 3] >= 0:
+            lift(f, d, d.moved[k, 3])
+    for k in range(changes):
+        lift(f, d, d.items[d.changed[k, 0]])
     # set down in the order of the list: whatever stands before is in its ring then
     if d.counts[LIFTED] == 1:
         set_down(f, d, d.lifted[0, OF])
@@ -395,8 +399,8 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
         other = f[o + MODE_FROM] + draw(d.random, mode_count - 1)
         if other >= d.modes[operation]:
             other += 1
-        d.changed[0] = operation
-        d.changed[1] = d.modes[operation]
+        d.changed[0, 0] = operation
+        d.changed[0, 1] = d.modes[operation]
         changes = 1
         d.modes[operation] = other
         low = high = d.position[item]
@@ -406,6 +410,13 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
     passes = 1
     while passes < FARTHEST_PASS and draw(d.random, 4) != 0:
         passes += 1
+    if changes == 0 and draw(d.random, EXCHANGES) == 0:
+        other = partner(f, d, operation, back, passes, draw(d.random, 2) == 0)
+        if other >= 0:
+            if draw(d.random, 2) == 0:
+                item = f[job_row(f, f[operation_row(f, item) + OF_JOB]) + FIRST_ITEM]
+                other = f[job_row(f, f[operation_row(f, other) + OF_JOB]) + FIRST_ITEM]
+            return exchange(f, d, item, other)
     if kind < 2:
         return push_job(f, d, item, back, passes, kind == 0, changes, low, high)
     family = f[mode_row(f, d.modes[operation]) + FAMILY]
@@ -429,7 +440,7 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
     # a run of one family moves on together: each follower is set right behind the one before
     while True:
         follower = -1
-        if run > 1 and (changes == 0 or operation != d.changed[0]):
+        if run > 1 and (changes == 0 or operation != d.changed[0, 0]):
             follower = neighbour(d, operation, False)
             if follower >= 0 and f[mode_row(f, d.modes[follower]) + FAMILY] != family:
                 follower = -1
@@ -442,6 +453,7 @@ def propose(f: Table, d: Draft, plan: Table) -> tuple[int, int, int, int]:
         d.moved[moves, 0] = source
         d.moved[moves, 1] = target
         d.moved[moves, 2] = item
+        d.moved[moves, 3] = -1
         moves += 1
         shift(d.order, d.position, source, target)
         low = min(low, min(source, target))
@@ -477,6 +489,7 @@ def push_job(
             d.moved[moves, 0] = source
             d.moved[moves, 1] = target
             d.moved[moves, 2] = item
+            d.moved[moves, 3] = -1
             moves += 1
             shift(d.order, d.position, source, target)
             low = min(low, min(source, target))
@@ -485,12 +498,108 @@ def push_job(
     return moves, changes, low, high
 
 
+def mode_on(f: Table, operation: int, machine: int) -> int:
+    """The first mode of an operation on a machine; -1: it has none."""
+    o = operation_row(f, operation)
+    for mode in range(f[o + MODE_FROM], f[o + MODE_TO]):
+        if f[mode_row(f, mode) + MACHINE] == machine:
+            return mode
+    return -1
+
+
+def can_exchange(f: Table, d: Draft, item: int, other: int) -> bool:
+    """Whether each operation of two items can run where its like in the other item does."""
+    count = f[operation_row(f, item) + COUNT]
+    if count != f[operation_row(f, other) + COUNT]:
+        return False
+    for k in range(count):
+        here, there = f[mode_row(f, d.modes[item + k]) + MACHINE], f[mode_row(f, d.modes[other + k]) + MACHINE]
+        if here != there and (mode_on(f, item + k, there) < 0 or mode_on(f, other + k, here) < 0):
+            return False
+    return True
+
+
+def partner(f: Table, d: Draft, operation: int, back: bool, passes: int, alike: bool) -> int:
+    """An item of another job at the same step some places on, on the machine of an operation; -1: there is none."""
+    item = d.items[operation]
+    index = item - f[job_row(f, f[operation_row(f, item) + OF_JOB]) + FIRST_ITEM]
+    family = f[mode_row(f, d.modes[operation]) + FAMILY]
+    found = -1
+    other = operation
+    for _ in range(FARTHEST_FAMILY):
+        other = neighbour(d, other, back)
+        if other < 0:
+            break
+        if alike and f[mode_row(f, d.modes[other]) + FAMILY] != family:
+            continue
+        its = d.items[other]
+        if its - f[job_row(f, f[operation_row(f, its) + OF_JOB]) + FIRST_ITEM] == index and can_exchange(f, d, item, its):
+            found = its
+            passes -= 1
+            if passes == 0:
+                break
+    return found
+
+
+def exchange(f: Table, d: Draft, item: int, other: int) -> tuple[int, int, int, int]:
+    """Let two jobs change places and machines, from an item of each on."""
+    items = d.order.shape[0]
+    low, high = items, -1
+    moves = changes = 0
+    while item >= 0 and other >= 0 and moves < LONGEST_RUN and can_exchange(f, d, item, other):
+        count = f[operation_row(f, item) + COUNT]
+        if changes + 2 * count > d.changed.shape[0]:
+            break
+        for k in range(count):
+            a, b = item + k, other + k
+            here, there = f[mode_row(f, d.modes[a]) + MACHINE], f[mode_row(f, d.modes[b]) + MACHINE]
+            if here != there:
+                d.changed[changes, 0], d.changed[changes, 1] = a, d.modes[a]
+                d.changed[changes + 1, 0], d.changed[changes + 1, 1] = b, d.modes[b]
+                d.modes[a], d.modes[b] = mode_on(f, a, there), mode_on(f, b, here)
+                changes += 2
+        source, target = d.position[item], d.position[other]
+        d.moved[moves, 0], d.moved[moves, 1] = source, target
+        d.moved[moves, 2], d.moved[moves, 3] = item, other
+        moves += 1
+        change_places(d.order, source, target)
+        d.position[item], d.position[other] = target, source
+        low, high = min(low, min(source, target)), max(high, max(source, target))
+        item, other = f[operation_row(f, item) + ITEM_AFTER], f[operation_row(f, other) + ITEM_AFTER]
+    for k in range(moves):
+        for which in range(2, 4):
+            moved = d.moved[k, which]
+            at = d.position[moved]
+            if at < lowest_position(f, d.position, moved) or at > highest_position(f, d.position, moved, items):
+                take_back(d, moves, changes)
+                return 0, 0, items, -1
+    return moves, changes, low, high
+
+
+def change_places(order: Table, source: int, target: int) -> None:
+    """Let the items at two positions change places."""
+    item = order[source]
+    order[source] = order[target]
+    order[target] = item
+
+
+def take_back(d: Draft, moves: int, changes: int) -> None:
+    """Bring list and modes back to where they were before the trial."""
+    for k in range(moves - 1, -1, -1):
+        source, target = d.moved[k, 1], d.moved[k, 0]
+        if d.moved[k, 3] >= 0:
+            change_places(d.order, source, target)
+            d.position[d.order[source]] = source
+            d.position[d.order[target]] = target
+        else:
+            shift(d.order, d.position, source, target)
+    for k in range(changes - 1, -1, -1):
+        d.modes[d.changed[k, 0]] = d.changed[k, 1]
+
+
 def undo(d: Draft, moves: int, changes: int) -> None:
     """Take the trial back, once the rings are in line with it."""
-    for k in range(moves - 1, -1, -1):
-        shift(d.order, d.position, d.moved[k, 1], d.moved[k, 0])
-    if changes:
-        d.modes[d.changed[0]] = d.changed[1]
+    take_back(d, moves, changes)
     rows, lifted = d.rows, d.counts[LIFTED]
     for n in range(lifted):
         operation = d.lifted[n, OF]

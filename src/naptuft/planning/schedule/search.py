@@ -50,9 +50,11 @@ WINDOW_WORK, WINDOW_SECONDS, WINDOW_TRIALS = 0.3, 2.0, 20_000
 CHANGE_SHARE = 0.05
 MOST_SCALE = 0.05
 ROUNDS = 6
-COOLEST = 0.03
+COOLEST, QUENCHED = 0.1, 0.03
+WARM = 1.0
+HEATINGS = 24
+FIRST_COOLING = 0.25
 STARTS = 6
-HALVED = 0.25
 LEAST_LATE = 1e-6
 PROGRESS_SECONDS = 0.25
 LARGE = 2_500
@@ -290,6 +292,9 @@ class Search:
                     for chain in chains:
                         self.offer(chain.order, chain.modes, chain.figures)
                     self.tell("lists by rules tuned to each machine")
+                chains = [chain for chain in chains if chain.walked]  # none where a limit came first: no list then
+                if not chains:
+                    break
                 lasting = time.monotonic() - since if self.effort is None else None
                 trials = 10 * chains[0].walked
                 running = [
@@ -319,7 +324,7 @@ class Search:
         began, tried, done = time.monotonic(), 0, 0.0
         while done < 1 and not self.over():
             chunk = CHUNK if lasting is not None else min(CHUNK, trials - tried)
-            tried += self.chunk(engine, draft, walk, chunk, hot * COOLEST**done)
+            tried += self.chunk(engine, draft, walk, chunk, hot * QUENCHED**done)
             done = tried / trials if lasting is None else (time.monotonic() - began) / max(1e-9, lasting)
         figures = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
         return _List(walk.best_order, walk.best_modes, figures), tried
@@ -358,16 +363,19 @@ class Search:
         plain = self.problem.objective == "makespan" or self.folded.table[OPERATIONS] > LARGE
         windows = None if plain else Windows(self.problem, self.seed)
         began = changed = self.share_done()
-        rounds = 0
+        kept: tuple[float, _List] | None = None
+        steps = heated = 0
         with ThreadPoolExecutor(self.threads) as pool:
             while not until():
                 done = (self.share_done() - began) / max(1e-9, 1.0 - began)
-                temperature = hot * COOLEST**done
-                # the better half of the walks goes on, until there is one a core
-                if len(walks) > self.threads and done > HALVED:
-                    walks.sort(key=lambda walk: self.worth(_stands_at(walk)))
-                    del walks[self.threads :]
-                now = [walks[(rounds * self.threads + k) % len(walks)] for k in range(self.threads)]
+                heat, cooled = heat_at(done)
+                if heat > heated:
+                    heated = heat
+                    kept = min([_stands_on(walk, scale) for walk in walks] + ([kept] if kept else []), key=_value)
+                    seeds = [self.seed + 1000 * k + 7 * heat for k in range(self.threads)]
+                    walks = [self.walk(engine, seed, scale, kept[1]) for seed in seeds]
+                temperature = (WARM * hot if heat else hot) * COOLEST**cooled
+                now = [walks[(steps * self.threads + k) % len(walks)] for k in range(self.threads)]
                 trials = CHUNK
                 if self.effort is not None:
                     trials = min(CHUNK, max(1, (self.effort - self.tried) // self.threads))
@@ -389,10 +397,10 @@ class Search:
                         self.take(found)
                     if self.best.figures != before:
                         worst = max(range(len(walks)), key=lambda k: self.worth(_stands_at(walks[k])))
-                        walks[worst] = self.walk(engine, self.seed + 1000 * worst + rounds, scale, self.best)
+                        walks[worst] = self.walk(engine, self.seed + 1000 * worst + steps, scale, self.best)
                 if self.best.figures != best:
                     changed = self.share_done()
-                rounds += 1
+                steps += 1
                 self.tell("moves on the list" if window is None else "a window solved exactly")
 
     def can_window(self) -> bool:
@@ -554,6 +562,24 @@ class Search:
 def _stands_at(walk: tuple[Any, Any]) -> tuple[float, float]:
     """Figures of the plan a walk stands on."""
     return float(walk[1].figures[FIRST_NOW]), float(walk[1].figures[SECOND_NOW])
+
+
+def _stands_on(walk: tuple[Any, Any], scale: float) -> tuple[float, _List]:
+    """What the plan a walk stands on comes to, and its list."""
+    figures = _stands_at(walk)
+    return figures[0] + scale * figures[1], _List(walk[0].order.copy(), walk[0].modes.copy(), figures)
+
+
+def _value(kept: tuple[float, _List]) -> float:
+    return kept[0]
+
+
+def heat_at(done: float) -> tuple[int, float]:
+    """How often the walks have been heated again when a share of the limits is used up, and how far they have cooled since."""
+    if done < FIRST_COOLING:
+        return 0, done / FIRST_COOLING
+    turn = min((done - FIRST_COOLING) / (1.0 - FIRST_COOLING), 1.0) * HEATINGS
+    return 1 + min(int(turn), HEATINGS - 1), turn - min(int(turn), HEATINGS - 1)
 
 
 def _first_on_each(placements: list[Placement]) -> list[Placement]:
