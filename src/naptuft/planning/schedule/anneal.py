@@ -31,6 +31,7 @@ from naptuft.planning.schedule.decode import (
     step,
     waits,
 )
+from naptuft.planning.schedule.draft import Draft, change_places, link_all, relink, start_draft, undo, uniform
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
     AFTER_TO,
@@ -50,7 +51,7 @@ from naptuft.planning.schedule.fold import (
     job_row,
     operation_row,
 )
-from naptuft.planning.schedule.moves import Draft, change_places, link_all, propose, relink, start_draft, undo, uniform
+from naptuft.planning.schedule.moves import propose
 from naptuft.planning.schedule.quick import (
     DUE_AT,
     FOLLOWS,
