@@ -9,7 +9,7 @@ from naptuft.planning.problem import Job, Machine, Mode, Operation, Problem
 from naptuft.planning.schedule import schedule
 
 FAMILIES = ("red", "white", "blue")
-CHANGES = dict.fromkeys(itertools.permutations(FAMILIES, 2), 10)
+CHANGES: dict[tuple[str, str], int] = dict.fromkeys(itertools.permutations(FAMILIES, 2), 10)
 
 
 def plant(jobs: int) -> Problem:
