@@ -17,7 +17,7 @@ from naptuft.planning.problem import Placement
 from naptuft.planning.schedule.anneal import FIRST_BEST, FIRST_NOW, SECOND_BEST, SECOND_NOW
 from naptuft.planning.schedule.fold import OPERATIONS
 from naptuft.planning.schedule.listed import Listed
-from naptuft.planning.schedule.tuning import CHUNK
+from naptuft.planning.schedule.tuning import CHUNK, QUENCHED
 from naptuft.planning.schedule.windows import Windows
 
 STARTS = 6
@@ -63,7 +63,8 @@ def improve(search: Any, engine: Any, until: Callable[[], bool]) -> None:
                     scale = weighed(search, scale, least, kept[0])
                 seeds = [search.seed + 1000 * k + 7 * heat for k in range(search.threads)]
                 walks = [search.walk(engine, seed, scale, kept[0]) for seed in seeds]
-            temperature = hot * COOLEST**cooled
+            # the last time colder: what is left to gain then is small
+            temperature = hot * (QUENCHED if heat and heat == heatings else COOLEST) ** cooled
             now = [walks[(steps * search.threads + k) % len(walks)] for k in range(search.threads)]
             trials = CHUNK
             if search.effort is not None:
