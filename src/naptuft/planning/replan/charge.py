@@ -3,10 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from naptuft.planning.problem import Placement
 
 HALVES = 1440.0
+
+
+class Cost(NamedTuple):
+    """What a changed plan counts; of two, the first of these that differs decides.
+
+    expired  jobs that start after the last day of a lot they take of
+    beyond   operations moved beyond those that may move
+    minutes  late and changeover minutes, and what the moves count
+    """
+
+    expired: int
+    beyond: int
+    minutes: float
 
 
 @dataclass(frozen=True)
@@ -16,13 +30,11 @@ class Charge:
     now        for one that was to start at once; it halves with every day until the planned start
     least      for one however far ahead
     tolerance  a start less than this many minutes off counts in proportion, on the same machine
-    expired    what work counts that starts after the last day of a lot it takes of
     """
 
     now: float = 240.0
     least: float = 30.0
     tolerance: float = 30.0
-    expired: float = 1e6
 
     def of(self, minutes_ahead: float) -> float:
         """What moving an operation counts that was to start in so many minutes.

@@ -13,13 +13,16 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from naptuft.planning.problem import Placement
-from naptuft.planning.replan.charge import Charge
+from naptuft.planning.replan.charge import Charge, Cost, has_moved
+from naptuft.planning.replan.few import FewMoves
 from naptuft.planning.replan.quick import QuickLists
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import Choice, Figures, Shifter
 
 FIRST = 2
-QUICK_TRIALS = 300
+QUICK_TRIALS = 150
+FEW_TRIALS = 150
+MANY = 1 << 40
 LEAST_SECONDS = 0.5
 
 
@@ -30,7 +33,20 @@ class Trial:
     choice: Choice
     placed: Mapping[Key, Placement]
     figures: Figures
-    cost: float
+    cost: Cost
+
+
+@dataclass(frozen=True)
+class Aims:
+    """What a changed plan is judged by: where the work ahead was planned, what moving counts, and how many may move."""
+
+    planned: Mapping[Key, Placement]
+    charge: Charge
+    most: int
+
+    def moved(self, placed: Mapping[Key, Placement]) -> int:
+        """How many of the operations planned have moved."""
+        return sum(has_moved(before, placed[key]) for key, before in self.planned.items())
 
 
 def as_planned(shifter: Shifter, planned: Mapping[Key, Placement]) -> float:
@@ -53,13 +69,52 @@ def cost_of(
     planned: Mapping[Key, Placement],
     charge: Charge,
     least: float = 0.0,
-) -> tuple[Figures, float]:
-    """Figures of a plan, and what they and its moves count together; late and changeover minutes count as `least` at least."""
+    most: int | None = None,
+) -> tuple[Figures, Cost]:
+    """Figures of a plan, and what it counts; late and changeover minutes count as `least` at least.
+
+    most  operations that may move; None: all
+    """
     figures = shifter.figures(placed)
     at = shifter.floor.at
-    moves = sum(charge.counts(before, placed[key], at) for key, before in planned.items())
+    counts = sum(charge.counts(before, placed[key], at) for key, before in planned.items())
+    moved = sum(has_moved(before, placed[key]) for key, before in planned.items())
     expired = sum(placed[job, 0].start > last for job, last in shifter.floor.last_start.items())
-    return figures, max(least, figures.late + figures.changeover) + moves + expired * charge.expired
+    beyond = 0 if most is None else max(0, moved - most)
+    return figures, Cost(expired, beyond, max(least, figures.late + figures.changeover) + counts)
+
+
+def improve_both(
+    shifter: Shifter,
+    first: Sequence[Choice],
+    aims: Aims,
+    seconds: float,
+    effort: int | None,
+    seed: int,
+    stop: Callable[[], bool] | None = None,
+) -> tuple[Trial, Trial | None]:
+    """The best plan found in which few enough move, and the best with more moves where that is better.
+
+    first  choices to begin with, that in which everything keeps its order first of all
+    """
+    began = time.monotonic()
+    part = max(seconds, LEAST_SECONDS) / 3
+    least = as_planned(shifter, aims.planned)
+
+    def over() -> bool:
+        return (stop is not None and stop()) or (effort is None and time.monotonic() - began >= part)
+
+    few = FewMoves(shifter, aims.planned, first[0], aims.charge, least, aims.most)
+    trials = FEW_TRIALS if effort is not None else MANY
+    repair = few.search(trials * max(1, effort or 1), random.Random(seed), over)
+    choices = (*first, few.choice(repair))
+    common = aims.planned, part, effort, seed, aims.charge
+    limited = improve(shifter, choices, *common, aims.most, stop)
+    if limited.cost <= Cost(0, 0, least) or aims.most >= len(aims.planned):
+        return limited, None
+    freer = improve(shifter, (*first, limited.choice), *common, None, stop)
+    better = (freer.cost.expired, freer.cost.minutes) < (limited.cost.expired, limited.cost.minutes)
+    return limited, freer if better and aims.moved(freer.placed) > aims.most else None
 
 
 def improve(
@@ -70,12 +125,14 @@ def improve(
     effort: int | None,
     seed: int,
     charge: Charge,
+    most: int | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Trial:
     """The best plan found from the best of some first choices on.
 
     planned  the operations ahead that were planned before, where they stood
     effort   candidate plans to try; None: as many as the seconds allow (then it may not repeat)
+    most     operations that may move; a plan in which more do counts worse than any in which they do not
     """
     dice = random.Random(seed)
     began = time.monotonic()
@@ -83,20 +140,20 @@ def improve(
 
     def tried(choice: Choice) -> Trial:
         placed = shifter.shift(choice)
-        figures, cost = cost_of(shifter, placed, planned, charge, least)
+        figures, cost = cost_of(shifter, placed, planned, charge, least, most)
         return Trial(choice, placed, figures, cost)
 
     def over() -> bool:
         if stop is not None and stop():
             return True
-        return effort is None and time.monotonic() - began >= max(seconds, LEAST_SECONDS)
+        return effort is None and time.monotonic() - began >= seconds
 
     def lists_from(trial: Trial) -> QuickLists:
-        return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least)
+        return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least, most)
 
     trials = sorted((tried(choice) for choice in first), key=lambda trial: trial.cost)
     best = trials[0]
-    if not best.choice.order or best.cost <= least:
+    if not best.choice.order or best.cost <= Cost(0, 0, least):
         return best
     lists = lists_from(best)
     for trial in trials[:FIRST]:
