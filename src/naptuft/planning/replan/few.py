@@ -171,9 +171,9 @@ class FewMoves:
             if mode.duration != self._minutes(key, mode.machine):
                 continue
             ready, no_sooner = self.shifter.ready(key, mode.machine, mode.duration, placed)
-            if planned is not None and until is None and mode.machine == planned.machine and planned.end >= no_sooner:
-                if keeper.stays(key, planned, ready, mode.duration):
-                    return planned
+            there = planned is not None and until is None and mode.machine == planned.machine
+            if there and planned.end >= no_sooner and keeper.stays(key, planned, ready, mode.duration):
+                return planned
             start, end = keeper.gap(key, mode.machine, mode.duration, max(ready, until or 0))
             if end < no_sooner:
                 start, end = keeper.gap(key, mode.machine, mode.duration, start + no_sooner - end)

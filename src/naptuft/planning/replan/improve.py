@@ -105,8 +105,8 @@ def improve_both(
         return (stop is not None and stop()) or (effort is None and time.monotonic() - began >= part)
 
     few = FewMoves(shifter, aims.planned, first[0], aims.charge, least, aims.most)
-    trials = FEW_TRIALS if effort is not None else MANY
-    repair = few.search(trials * max(1, effort or 1), random.Random(seed), over)
+    trials = MANY if effort is None else FEW_TRIALS + effort
+    repair = few.search(trials, random.Random(seed), over)
     choices = (*first, few.choice(repair))
     common = aims.planned, part, effort, seed, aims.charge
     limited = improve(shifter, choices, *common, aims.most, stop)
