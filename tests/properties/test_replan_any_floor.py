@@ -23,7 +23,7 @@ from naptuft.planning.problem import (
 )
 from naptuft.planning.replan.charge import Charge, has_moved
 from naptuft.planning.replan.few import FewMoves
-from naptuft.planning.replan.improve import Aims, as_planned, improve, improve_both
+from naptuft.planning.replan.improve import Aims, as_planned, improve, improve_both, starts
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
@@ -105,7 +105,7 @@ def repaired(problem: Problem, at: int, effort: int, most: int) -> None:
     choices.append(keep_in_place(shifter, choices[0], planned))
     few = FewMoves(shifter, planned, choices[0], Charge(), as_planned(shifter, planned), most)
     choices.append(few.choice(few.search(effort, random.Random(1), lambda: False)))
-    found = improve(shifter, choices, planned, 0.0, effort, 1, Charge(), most)
+    found = improve(shifter, starts(shifter, choices), planned, 0.0, effort, 1, Charge(), most)
     for trial in improve_both(shifter, choices, Aims(planned, Charge(), most), 0.0, effort, 1):
         assert trial is None or check_schedule(problem, list(trial.placed.values())) == ()
     stuck = must_move(shifter, planned)

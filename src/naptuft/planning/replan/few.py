@@ -11,6 +11,7 @@ import random
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from math import inf
 
 from naptuft.planning.problem import Placement
 from naptuft.planning.replan.charge import Charge, Cost, has_moved
@@ -23,6 +24,7 @@ WHERE_PLANNED = 0.6
 FROM_THE_ROOT = 0.7
 LEFT_AMONG = 20
 MOST_LEFT = 3
+TRIES = 4
 TAKEN_BACK = 0.25
 SELF = 0.1
 
@@ -111,9 +113,28 @@ class FewMoves:
             before = start, end
         return total
 
-    def repair(self, put_off: Mapping[Key, int], most: int | None = None) -> Repair | None:
-        """The repair in which some operations are put off; None as soon as more than so many move."""
-        moved = 0
+    def repair(self, put_off: Mapping[Key, int], better: Repair | None = None) -> Repair | None:
+        """The repair in which some operations are put off; None as soon as it cannot be as good as another.
+
+        Work before a longest wait is put off as well where its follower could not come in time otherwise.
+        """
+        repair = self._repair(put_off, better)
+        for _ in range(TRIES):
+            if repair is None:
+                return None
+            placed = repair.placed
+            over = {key: placed[after].start - placed[key].end - longest for key, after, longest in self.shifter.tied}
+            outrun = {key: placed[key].start + minutes for key, minutes in over.items() if minutes > 0}
+            if not outrun.keys() - self.shifter.pinned.keys():
+                break
+            repair = self._repair({**repair.put_off, **outrun}, better)
+        return repair
+
+    def _repair(self, put_off: Mapping[Key, int], better: Repair | None) -> Repair | None:
+        moved, later = 0, 0.0
+        able = better is not None and not better.cost.expired and not better.cost.beyond
+        most = self.most if able else None
+        most_late = better.cost.minutes - sum(self.late) if better is not None and able else inf
         rank = self._ranks(put_off)
         keeper = self.keeper.copy()
         placed = dict(self.stands)
@@ -137,7 +158,9 @@ class FewMoves:
             placed[key] = self._placed(keeper, key, placed, put_off.get(key))
             keeper.put(key, placed[key])
             moved += key in self.planned and has_moved(self.planned[key], placed[key])
-            if most is not None and moved > most:
+            if key[1] == len(self.problem.jobs[key[0]].operations) - 1:
+                later += max(0.0, self._late(key[0], placed) - self.late[key[0]])
+            if (most is not None and moved > most) or later > most_late:
                 return None
             for follower in self.followers[key]:
                 planned = self.planned.get(follower)
@@ -224,7 +247,7 @@ class FewMoves:
             put_off = self._changed(best, dice)
             if put_off is None:
                 continue
-            repair = self.repair(put_off, None if best.cost.beyond else self.most)
+            repair = self.repair(put_off, best)
             if repair is not None and repair.cost <= best.cost:
                 best = repair
         return best

@@ -11,6 +11,7 @@ import random
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from naptuft.planning.problem import Placement
 from naptuft.planning.replan.charge import Charge, Cost, has_moved
@@ -21,6 +22,7 @@ from naptuft.planning.replan.shift import Choice, Figures, Shifter
 
 FIRST = 2
 QUICK_TRIALS = 150
+Start: TypeAlias = tuple[Choice, Mapping[Key, Placement]]
 FEW_TRIALS = 150
 MANY = 1 << 40
 LEAST_SECONDS = 0.5
@@ -107,19 +109,24 @@ def improve_both(
     few = FewMoves(shifter, aims.planned, first[0], aims.charge, least, aims.most)
     trials = MANY if effort is None else FEW_TRIALS + effort
     repair = few.search(trials, random.Random(seed), over)
-    choices = (*first, few.choice(repair))
     common = aims.planned, part, effort, seed, aims.charge
-    limited = improve(shifter, choices, *common, aims.most, stop)
+    begun = starts(shifter, first)
+    limited = improve(shifter, (*begun, *starts(shifter, [few.choice(repair)])), *common, aims.most, stop)
     if limited.cost <= Cost(0, 0, least) or aims.most >= len(aims.planned):
         return limited, None
-    freer = improve(shifter, (*first, limited.choice), *common, None, stop)
+    freer = improve(shifter, (*begun, (limited.choice, limited.placed)), *common, None, stop)
     better = (freer.cost.expired, freer.cost.minutes) < (limited.cost.expired, limited.cost.minutes)
     return limited, freer if better and aims.moved(freer.placed) > aims.most else None
 
 
+def starts(shifter: Shifter, choices: Sequence[Choice]) -> tuple[Start, ...]:
+    """Choices with the plans they give."""
+    return tuple((choice, shifter.shift(choice)) for choice in choices)
+
+
 def improve(
     shifter: Shifter,
-    first: Sequence[Choice],
+    first: Sequence[Start],
     planned: Mapping[Key, Placement],
     seconds: float,
     effort: int | None,
@@ -128,7 +135,7 @@ def improve(
     most: int | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Trial:
-    """The best plan found from the best of some first choices on.
+    """The best plan found from the best of some first choices on, each with the plan it gives.
 
     planned  the operations ahead that were planned before, where they stood
     effort   candidate plans to try; None: as many as the seconds allow (then it may not repeat)
@@ -138,8 +145,8 @@ def improve(
     began = time.monotonic()
     least = as_planned(shifter, planned)
 
-    def tried(choice: Choice) -> Trial:
-        placed = shifter.shift(choice)
+    def tried(choice: Choice, placed: Mapping[Key, Placement] | None = None) -> Trial:
+        placed = shifter.shift(choice) if placed is None else placed
         figures, cost = cost_of(shifter, placed, planned, charge, least, most)
         return Trial(choice, placed, figures, cost)
 
@@ -151,7 +158,7 @@ def improve(
     def lists_from(trial: Trial) -> QuickLists:
         return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least, most)
 
-    trials = sorted((tried(choice) for choice in first), key=lambda trial: trial.cost)
+    trials = sorted((tried(*start) for start in first), key=lambda trial: trial.cost)
     best = trials[0]
     if not best.choice.order or best.cost <= Cost(0, 0, least):
         return best

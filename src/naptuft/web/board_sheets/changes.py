@@ -203,9 +203,7 @@ class ChangesSheet:
 
         def work(run: Run) -> Replanned:
             run.at("repairing the plan", 0.05)
-            first = services.change_plan(
-                book, plan, at, happenings, seconds=FIRST_SECONDS, seed=seed, most_moved=share
-            )
+            first = services.change_plan(book, plan, at, happenings, seconds=FIRST_SECONDS, seed=seed, most_moved=share)
             if seconds <= FIRST_SECONDS or run.halted():
                 return first
             run.offer(first, _words(first))
