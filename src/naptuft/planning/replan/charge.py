@@ -15,12 +15,17 @@ class Cost(NamedTuple):
 
     expired  jobs that start after the last day of a lot they take of
     beyond   operations moved beyond those that may move
-    minutes  late and changeover minutes, and what the moves count
+    minutes  late and changeover minutes, what the moves count, and so much for each beyond
     """
 
     expired: int
     beyond: int
     minutes: float
+
+    @property
+    def walked(self) -> tuple[int, float]:
+        """What a search goes by, so that it may pass through plans in which too many move."""
+        return self.expired, self.minutes
 
 
 @dataclass(frozen=True)
@@ -29,12 +34,14 @@ class Charge:
 
     now        for one that was to start at once; it halves with every day until the planned start
     least      for one however far ahead
+    beyond     each operation moved beyond those that may, while a plan in which fewer move is looked for
     tolerance  a start less than this many minutes off counts in proportion, on the same machine
     """
 
     now: float = 240.0
     least: float = 30.0
     tolerance: float = 30.0
+    beyond: float = 400.0
 
     def of(self, minutes_ahead: float) -> float:
         """What moving an operation counts that was to start in so many minutes.

@@ -194,9 +194,9 @@ class FewMoves:
             if mode.duration != self._minutes(key, mode.machine):
                 continue
             ready, no_sooner = self.shifter.ready(key, mode.machine, mode.duration, placed)
-            there = planned is not None and until is None and mode.machine == planned.machine
-            if there and planned.end >= no_sooner and keeper.stays(key, planned, ready, mode.duration):
-                return planned
+            there = planned if until is None and planned is not None and mode.machine == planned.machine else None
+            if there and there.end >= no_sooner and keeper.stays(key, there, ready, mode.duration):
+                return there
             start, end = keeper.gap(key, mode.machine, mode.duration, max(ready, until or 0))
             if end < no_sooner:
                 start, end = keeper.gap(key, mode.machine, mode.duration, start + no_sooner - end)

@@ -83,6 +83,7 @@ def cost_of(
     moved = sum(has_moved(before, placed[key]) for key, before in planned.items())
     expired = sum(placed[job, 0].start > last for job, last in shifter.floor.last_start.items())
     beyond = 0 if most is None else max(0, moved - most)
+    counts += beyond * charge.beyond
     return figures, Cost(expired, beyond, max(least, figures.late + figures.changeover) + counts)
 
 
@@ -111,10 +112,11 @@ def improve_both(
     repair = few.search(trials, random.Random(seed), over)
     common = aims.planned, part, effort, seed, aims.charge
     begun = starts(shifter, first)
-    limited = improve(shifter, (*begun, *starts(shifter, [few.choice(repair)])), *common, aims.most, stop)
-    if limited.cost <= Cost(0, 0, least) or aims.most >= len(aims.planned):
-        return limited, None
-    freer = improve(shifter, (*begun, (limited.choice, limited.placed)), *common, None, stop)
+    kept = starts(shifter, [few.choice(repair)])
+    freer = improve(shifter, (*begun, *kept), *common, None, stop)
+    if aims.moved(freer.placed) <= aims.most:
+        return freer, None
+    limited = improve(shifter, (*begun, *kept, (freer.choice, freer.placed)), *common, aims.most, stop)
     better = (freer.cost.expired, freer.cost.minutes) < (limited.cost.expired, limited.cost.minutes)
     return limited, freer if better and aims.moved(freer.placed) > aims.most else None
 
@@ -158,8 +160,8 @@ def improve(
     def lists_from(trial: Trial) -> QuickLists:
         return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least, most)
 
-    trials = sorted((tried(*start) for start in first), key=lambda trial: trial.cost)
-    best = trials[0]
+    trials = sorted((tried(*start) for start in first), key=lambda trial: trial.cost.walked)
+    kept, best = min(trials, key=lambda trial: trial.cost), trials[0]
     if not best.choice.order or best.cost <= Cost(0, 0, least):
         return best
     lists = lists_from(best)
@@ -167,21 +169,23 @@ def improve(
         own = lists_from(trial)
         choice = own.search(QUICK_TRIALS, dice, over)
         found = trial if choice is None else tried(choice)
-        if found.cost < best.cost:
+        kept = min(kept, found, key=lambda trial: trial.cost)
+        if found.cost.walked < best.cost.walked:
             best, lists = found, own
     count = len(first)
     while True:
         if effort is not None and count >= effort:
-            return best
+            return kept
         if effort is None and time.monotonic() - began >= seconds:
-            return best
+            return kept
         if stop is not None and stop():
-            return best
+            return kept
         count += 1
         choice = lists.search(QUICK_TRIALS, dice, over)
         if choice is not None:
             trial = tried(choice)
-            if trial.cost < best.cost:
+            kept = min(kept, trial, key=lambda trial: trial.cost)
+            if trial.cost.walked < best.cost.walked:
                 best = trial
             else:
                 lists = lists_from(best)
@@ -189,10 +193,11 @@ def improve(
         choice = _moved(shifter, best, planned, dice)
         if choice is None:
             if not _could_move(shifter, best):
-                return best
+                return kept
             continue
         trial = tried(choice)
-        if trial.cost < best.cost:
+        kept = min(kept, trial, key=lambda trial: trial.cost)
+        if trial.cost.walked < best.cost.walked:
             best, lists = trial, lists_from(trial)
 
 

@@ -199,7 +199,8 @@ class QuickLists:
         expired = int((state.starts[self.expiring] > self.last_start).sum())
         moved = int(((elsewhere | (off > 0.5)) & (self.charges > 0)).sum())
         beyond = 0 if self.most is None else max(0, moved - self.most)
-        state.cost = Cost(expired, beyond, max(self.least, state.minutes) + float((self.charges * share).sum()))
+        counts = float((self.charges * share).sum()) + beyond * self.charge.beyond
+        state.cost = Cost(expired, beyond, max(self.least, state.minutes) + counts)
 
     def search(self, trials: int, dice: random.Random, over: Callable[[], bool]) -> Choice | None:
         """The best choice found in so many trials; None: none better than the one begun from."""
@@ -212,7 +213,7 @@ class QuickLists:
                 continue
             self._use(state)
             self._place(state)
-            if state.cost < self.best.cost:
+            if state.cost.walked < self.best.cost.walked:
                 self.best, better = state, True
         return self._chosen() if better else None
 

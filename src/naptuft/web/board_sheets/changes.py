@@ -255,7 +255,9 @@ class ChangesSheet:
         ui.navigate.to("/board")
 
     async def _keep_freer(self, answer: Replanned) -> None:
-        self._keep(await run.io_bound(services.take_freer, answer))
+        taken = await run.io_bound(services.take_freer, answer)
+        if taken is not None:
+            self._keep(taken)
 
     def _put_away(self) -> None:
         self.desk.runs.pop("changes", None)
