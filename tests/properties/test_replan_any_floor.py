@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 
 from hypothesis import HealthCheck, assume, given, settings
@@ -21,7 +22,8 @@ from naptuft.planning.problem import (
     SharedStore,
 )
 from naptuft.planning.replan.charge import Charge, has_moved
-from naptuft.planning.replan.improve import improve
+from naptuft.planning.replan.few import FewMoves
+from naptuft.planning.replan.improve import Aims, as_planned, improve, improve_both, starts
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
@@ -92,7 +94,7 @@ def stood(problem: Problem, plan: Schedule, at: int) -> tuple[Shifter, dict[Key,
     return shifter, planned, pushed
 
 
-def repaired(problem: Problem, at: int, effort: int) -> None:
+def repaired(problem: Problem, at: int, effort: int, most: int) -> None:
     """Plan, stand at a minute, repair every way, search a little, and have each answer checked."""
     assume(not faults_of(problem))
     shifter, planned, pushed = stood(problem, schedule(problem, effort=1), at)
@@ -100,9 +102,12 @@ def repaired(problem: Problem, at: int, effort: int) -> None:
     if pushed.order:
         late[pushed.order[0]] += 200
     choices = [replace(pushed, earliest=late)]
-    if all(m.takes is None for m in problem.machines):
-        choices.append(keep_in_place(shifter, choices[0], planned))
-    found = improve(shifter, choices, planned, 0.0, effort, 1, Charge())
+    choices.append(keep_in_place(shifter, choices[0], planned))
+    few = FewMoves(shifter, planned, choices[0], Charge(), as_planned(shifter, planned), most)
+    choices.append(few.choice(few.search(effort, random.Random(1), lambda: False)))
+    found = improve(shifter, starts(shifter, choices), planned, 0.0, effort, 1, Charge(), most)
+    for trial in improve_both(shifter, choices, Aims(planned, Charge(), most), 0.0, effort, 1):
+        assert trial is None or check_schedule(problem, list(trial.placed.values())) == ()
     stuck = must_move(shifter, planned)
     for placed in (*(shifter.shift(choice) for choice in choices), found.placed):
         assert stuck <= {key for key, before in planned.items() if has_moved(before, placed[key])}
@@ -111,16 +116,16 @@ def repaired(problem: Problem, at: int, effort: int) -> None:
         assert check_schedule(problem, list(placed.values())) == ()
 
 
-@given(problems(), st.integers(0, 600))
+@given(problems(), st.integers(0, 600), st.integers(0, 4))
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
-def test_a_floor_with_crews_and_transfer_batches_is_repaired_by_every_rule(problem: Problem, at: int):
-    repaired(problem, at, effort=12)
+def test_a_floor_with_crews_and_transfer_batches_is_repaired_by_every_rule(problem: Problem, at: int, most: int):
+    repaired(problem, at, effort=12, most=most)
 
 
-@given(problems(batches=True), st.integers(0, 600))
+@given(problems(batches=True), st.integers(0, 600), st.integers(0, 4))
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
-def test_a_floor_with_a_machine_that_takes_several_is_repaired_by_every_rule(problem: Problem, at: int):
-    repaired(problem, at, effort=12)
+def test_a_floor_with_a_machine_that_takes_several_is_repaired_by_every_rule(problem: Problem, at: int, most: int):
+    repaired(problem, at, effort=12, most=most)
 
 
 @given(problems(), st.integers(0, 600), st.data())

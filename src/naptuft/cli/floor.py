@@ -6,7 +6,7 @@ import dataclasses
 import datetime
 import json
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,6 +14,9 @@ from naptuft.cli.options import AsJson, Seed
 from naptuft.cli.printing import table
 from naptuft.cli.root import app
 from naptuft.errors import DesignError, Fault
+
+if TYPE_CHECKING:
+    from naptuft.planning.replan import Replanned
 
 
 @app.command()
@@ -25,24 +28,28 @@ def replan(
     out: Annotated[Path, typer.Option(help="Folder for the changed plan, its papers and the changed book.")],
     seconds: Annotated[float, typer.Option(help="Time to look for better than the repair.", min=0.1, max=3600)] = 1.0,
     seed: Seed = 1,
+    most_moved: Annotated[
+        str, typer.Option(help="Share of the operations ahead that may move, where such a plan is found.")
+    ] = "10 %",
     as_json: AsJson = False,
 ) -> None:
     """Change a plan by what happened: started work stays, nothing moves that need not. Lists what changed."""
     from rich.console import Console
     from rich.text import Text
 
-    from naptuft.services import change_plan, read_book, read_happened, read_plan, write_book, write_plan
+    from naptuft.services import change_plan, read_book, read_happened, read_plan, share_moved, write_book, write_plan
 
     answer = change_plan(
-        read_book(book), read_plan(plan), _moment(at), read_happened(happened), seconds=seconds, seed=seed
-    )
+        read_book(book), read_plan(plan), _moment(at), read_happened(happened), seconds=seconds, seed=seed,
+        most_moved=share_moved(most_moved),
+    )  # fmt: skip
     written = write_plan(answer.plan, answer.book, out)
     write_book(answer.book, out / "book.xlsx")
     if as_json:
         told = [dataclasses.asdict(change) for change in answer.changes]
-        typer.echo(
-            json.dumps({"moved": answer.moved, "ahead": answer.ahead, "changes": told}, ensure_ascii=False, indent=1)
-        )
+        freer = None if answer.freer is None else _weighed(answer.freer)
+        figures = {**_weighed(answer), "ahead": answer.ahead, "may_move": answer.most, "beyond": answer.beyond}
+        typer.echo(json.dumps({**figures, "freer": freer, "changes": told}, ensure_ascii=False, indent=1))
         return
     made = table("changed", "what", "before", "now", "why")
     for change in answer.changes:
@@ -50,7 +57,26 @@ def replan(
     console = Console()
     console.print(made)
     console.print(Text(f"{answer.moved} of {answer.ahead} operations ahead moved. {_checked(len(answer.plan.checks))}"))
+    if answer.beyond:
+        console.print(Text(f"More moved than were to: {answer.beyond}."))
+    if answer.freer is not None:
+        made = table("", "operations moved", "late, weighted min", "changeover, min")
+        for name, one in (("this plan", answer), ("were all allowed to move", answer.freer)):
+            quality = one.plan.quality
+            late, changeover = f"{quality.weighted_late_minutes:,.0f}", f"{quality.changeover_minutes:,}"
+            made.add_row(name, f"{one.moved} of {one.ahead}", late, changeover)
+        console.print(made)
+        console.print(Text("The other one: --most-moved '100 %'."))
     console.print(Text(f"Wrote {len(written)} files and book.xlsx in {out}."))
+
+
+def _weighed(answer: Replanned) -> dict[str, float]:
+    quality = answer.plan.quality
+    return {
+        "moved": answer.moved,
+        "late_minutes_weighted": quality.weighted_late_minutes,
+        "changeover_minutes": quality.changeover_minutes,
+    }
 
 
 def _moment(given: str) -> datetime.datetime:

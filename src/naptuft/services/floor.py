@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from naptuft.book.model import Book
-from naptuft.errors import Fault, FileError
+from naptuft.errors import DesignError, Fault, FileError
 from naptuft.planning.plan import Plan
+from naptuft.quantity import parse
 
 if TYPE_CHECKING:
     from naptuft.planning.promise import Promise
@@ -67,16 +68,39 @@ def change_plan(
     seconds: float = 1.0,
     seed: int = 1,
     stop: Callable[[], bool] | None = None,
+    most_moved: float = 0.1,
 ) -> Replanned:
     """Change a plan by what happened until a time, cost it, and have the independent checker read it.
 
+    most_moved  the share of the operations ahead that may move where such a plan is found; the best plan without the
+                limit comes as `freer`, costed and checked once it is taken (`take_freer`)
     Raises DesignError with every happening that does not fit; Infeasible where nothing can be made of it.
     """
     from naptuft.planning.replan import replan
     from naptuft.services.plans import costed_and_checked
 
-    answer = replan(book, plan, at, happenings, seconds=seconds, seed=seed, stop=stop)
+    answer = replan(book, plan, at, happenings, seconds=seconds, seed=seed, stop=stop, most_moved=most_moved)
     return dataclasses.replace(answer, plan=costed_and_checked(answer.book, answer.plan))
+
+
+def take_freer(answer: Replanned) -> Replanned:
+    """The plan in which more moves, costed and checked; the same answer where there is none better."""
+    from naptuft.services.plans import costed_and_checked
+
+    freer = answer.freer
+    return answer if freer is None else dataclasses.replace(freer, plan=costed_and_checked(freer.book, freer.plan))
+
+
+def share_moved(written: str) -> float:
+    """The share of the operations ahead that may move, as written. Raises DesignError where it is none.
+
+    >>> share_moved("10 %")
+    0.1
+    """
+    share = parse(written, "%", "most moved")
+    if not 0 <= share <= 1:
+        raise DesignError(Fault("most moved", written, "0 to 100 %", "write 10 %, say"))
+    return share
 
 
 def assess_risk(
