@@ -39,10 +39,12 @@ def monday() -> tuple[Book, Plan, str]:
 
 
 @cache
-def tuesday(charge: Charge | None = None) -> Replanned:
+def tuesday(charge: Charge | None = None, most_moved: float = 0.1) -> Replanned:
     """The plan changed by all three."""
     book, plan, lot = monday()
-    return replan(book, plan, TUESDAY, read_happenings(HAPPENINGS.format(lot=lot)), effort=1, charge=charge)
+    return replan(
+        book, plan, TUESDAY, read_happenings(HAPPENINGS.format(lot=lot)), effort=1, charge=charge, most_moved=most_moved
+    )
 
 
 def by_step(plan: Plan) -> dict[tuple[str, int], PlannedOperation]:
@@ -123,6 +125,6 @@ def test_some_work_cannot_stay_and_that_is_counted():
 
 
 def test_fewer_move_where_moving_is_dear_and_orders_are_later_for_it():
-    dear, usual = tuesday(DEAR), tuesday()
+    dear, usual = tuesday(DEAR, 1.0), tuesday(None, 1.0)
     assert dear.stuck == usual.stuck <= dear.moved < usual.moved
     assert dear.plan.quality.weighted_late_minutes > usual.plan.quality.weighted_late_minutes

@@ -245,6 +245,31 @@ def test_a_search_makes_a_repaired_plan_no_worse():
     assert counted(searched) <= counted(repaired)
 
 
+def test_under_a_tenth_moves_when_a_press_is_down_and_what_more_would_win_is_told():
+    book, plan = demo()
+    down = Happening(kind="machine down", machine="PRESS-A", until=TUESDAY + datetime.timedelta(hours=4))
+    done = replan(book, plan, TUESDAY, (down,), effort=1)
+    assert 0 < done.moved <= done.most <= 0.1 * done.ahead
+    assert done.beyond == ""
+    assert findings(done) == []
+    assert done.freer is not None
+    assert done.freer.moved > done.most
+    assert done.freer.plan.quality.weighted_late_minutes < done.plan.quality.weighted_late_minutes
+    assert findings(done.freer) == []
+
+
+def test_where_too_little_may_move_more_does_and_the_machine_that_pushes_it_is_named():
+    book, plan = small()
+    press = next(o for o in plan.operations if o.machine == "P-1")
+    down = Happening(kind="machine down", machine="P-1", until=press.start.replace(tzinfo=None, hour=16))
+    done = replan(book, plan, MONDAY, (down,), effort=1, most_moved=0.0)
+    assert done.moved > done.most == 0
+    assert done.beyond.startswith(
+        f"no plan was found in which at most 0 of {done.ahead} operations ahead move: P-1 pushes"
+    )
+    assert replan(book, plan, MONDAY, (down,), effort=1, most_moved=1.0).beyond == ""
+
+
 def test_every_fault_of_the_happenings_is_named_at_once():
     book, plan = small()
     happenings = (

@@ -78,6 +78,18 @@ def test_the_odds_lie_between_certain_and_hopeless_and_the_bands_in_order():
     assert sum(share.share for share in answer.shares) == pytest.approx(1)
 
 
+def test_the_bands_end_at_the_odds_asked_for():
+    book = scattered()
+    model = model_of_plan(book, planned(book))
+    finish = replays(model, 2000, seed=1).finish[:, 0]
+    for share in (0.8, 0.95):
+        (order,) = assess(model, 2000, band=share, buffers=False).odds
+        assert (finish <= order.late).mean() == pytest.approx(share, abs=0.002)
+        assert (finish <= order.early).mean() == pytest.approx(1 - share, abs=0.002)
+    with pytest.raises(DesignError, match=r"0\.5 to 0\.999"):
+        assess(model, 10, band=0.3)
+
+
 def test_the_same_seed_gives_the_same_numbers_however_the_replays_are_split():
     book = scattered()
     model = model_of_plan(book, planned(book))

@@ -1,6 +1,8 @@
 """Why each operation does not start earlier: every rule that can hold it back says so."""
 
-from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Placement, Problem, SharedStore
+from dataclasses import replace
+
+from naptuft.planning.problem import Aims, Crew, Job, Machine, Mode, Need, Operation, Placement, Problem, SharedStore
 from naptuft.planning.schedule import schedule
 from naptuft.planning.schedule.reasons import explain
 
@@ -77,3 +79,26 @@ def test_a_full_store_is_the_reason():
     hang = Operation((Mode(0, 10),), store=0, units=2, min_wait=50)
     problem = Problem((Machine("vat"),), (job("A", hang), job("B", hang)), (SharedStore("racks", 3),))
     assert "racks: no room for 2 more before day 1, 01:00" in {p.reason for p in schedule(problem, effort=1).placements}
+
+
+def test_work_kept_out_of_overtime_says_what_the_overtime_would_count():
+    opens = (0, 600), (1440, 1920)
+    machines = (Machine("press", opens, overtime=((480, 600),)),)
+    jobs = job("A", Operation((Mode(0, 400),), name="press"), due=5000), job("B", Operation((Mode(0, 150),)), due=9000)
+    dear = Problem(machines, jobs, aims=Aims(overtime=3))
+    spared = Placement(0, 0, 0, 0, 400), Placement(1, 0, 0, 1440, 1590)
+    assert reasons(dear, *spared)[1] == (
+        "kept out of overtime: begun day 1, 06:40, 70 min of it would be overtime, each counted as 3 min of changeover"
+    )
+    worked = Placement(0, 0, 0, 0, 400), Placement(1, 0, 0, 400, 550)
+    assert reasons(dear, *worked)[1] == "press is busy with A (press) until day 1, 06:40"
+    later = Placement(0, 0, 0, 0, 400), Placement(1, 0, 0, 1500, 1650)
+    free = replace(dear, aims=Aims())
+    assert not any("overtime" in told for told in (*reasons(free, *spared), *reasons(dear, *later)))
+
+
+def test_a_plan_that_spares_overtime_tells_so():
+    machines = (Machine("press", ((0, 600), (1440, 1920)), overtime=((480, 600),)),)
+    jobs = tuple(job(name, Operation((Mode(0, 300),), name="press"), due=9000) for name in "AB")
+    plan = schedule(Problem(machines, jobs, aims=Aims(overtime=2)), effort=4000)
+    assert sorted(p.reason.split(":")[0] for p in plan.placements) == ["kept out of overtime", "starts with the plan"]

@@ -1,11 +1,13 @@
 """A part of a plan set free and solved exactly, the rest staying where it is."""
 
+from itertools import pairwise
+
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from naptuft.errors import Infeasible
 from naptuft.planning.check import check_schedule
-from naptuft.planning.problem import Job, Machine, Mode, Operation, Placement, Problem, SharedStore
+from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Placement, Problem, SharedStore
 from naptuft.planning.schedule import schedule
 from naptuft.planning.schedule.search import Search
 from naptuft.planning.schedule.windows import Surroundings, Windows, solve_window
@@ -81,6 +83,26 @@ def test_time_saved_in_a_window_counts_for_the_late_orders_behind_it():
     assert decoded(problem, plan)[1][0] == 150.0
 
 
+def test_one_crew_that_also_changes_over_is_never_asked_for_by_two_at_once():
+    both = tuple(
+        Job(
+            f"W{k}",
+            (Operation((Mode(k % 2, 60),), "red" if k // 2 % 2 else "white", needs=(Need(0, 1.0, changeover=True),)),),
+            due=0,
+        )
+        for k in range(6)
+    )
+    problem = Problem(
+        (Machine("vat"), Machine("line")), both, changeovers={0: PAINT, 1: PAINT}, crews=(Crew("painters", 1.0),)
+    )
+    plan = schedule(problem, effort=1).placements
+    answer = solve_window(Surroundings(problem, plan), frozenset((k, 0) for k in range(6)), work=5.0)
+    assert answer.possible
+    proposed = answer.placements or plan
+    busy = sorted((place.start - place.changeover, place.end) for place in proposed)
+    assert all(end <= begin for (_, end), (begin, _) in pairwise(busy))
+
+
 def test_a_plan_without_due_times_has_no_windows():
     jobs = tuple(one_step(f"W{k}", "red" if k % 2 else "white") for k in range(4))
     problem = Problem((Machine("vat"),), jobs, changeovers={0: PAINT}, objective="makespan")
@@ -107,13 +129,16 @@ def plants(draw) -> Problem:
                     0 if held else None,
                     draw(st.integers(1, 2)) if held else 0,
                     draw(st.booleans()),
+                    needs=draw(st.sampled_from([(), (), (Need(0, 1.0),), (Need(0, 1.0, changeover=True),)])),
                 )
             )
         after = (f"W{draw(st.integers(0, number - 1))}",) if number and draw(st.booleans()) else ()
         due = draw(st.one_of(st.none(), st.integers(0, 1500)))
         weight = draw(st.sampled_from([0.0, 1.0, 2.5]))
         jobs.append(Job(f"W{number}", tuple(operations), draw(st.sampled_from([0, 100])), due, weight, after))
-    return Problem(machines, tuple(jobs), (SharedStore("racks", 3),), {0: PAINT, 1: PAINT})
+    return Problem(
+        machines, tuple(jobs), (SharedStore("racks", 3),), {0: PAINT, 1: PAINT}, crews=(Crew("painters", 1.0),)
+    )
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])

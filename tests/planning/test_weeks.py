@@ -12,7 +12,7 @@ from naptuft.planning.weeks import plan_weeks
 from naptuft.plant.calendar import Closure
 from naptuft.plant.work_centre import Changeover
 from naptuft.quantity import Measure
-from naptuft.services import plan_book
+from naptuft.services import plan_book, read_book, write_book
 from small_plants import after, scraper_plant
 
 
@@ -44,6 +44,20 @@ def test_times_follow_from_the_route():
     assert press.end - press.start == datetime.timedelta(minutes=40)
     assert rivet.run_minutes == 120
     assert rivet.start >= press.end
+
+
+def test_a_step_done_outside_comes_back_after_the_lead_time_written_in_days(tmp_path):
+    book = scraper_plant()
+    out = replace(book.routes[1], step=20, name="send out for plating", setup=1800.0, time_each=0.0, wait=7 * 86400.0)
+    write_book(replace(book, routes=(*book.routes, out)), tmp_path)
+    routes = tmp_path / "Routes.csv"
+    text = routes.read_text(encoding="utf-8-sig")
+    assert ",10080," in text
+    routes.write_text(text.replace(",10080,", ",7 day,"), encoding="utf-8-sig")
+    plan = plan_book(read_book(tmp_path), effort=20)
+    sent, rivet = operation(plan, "send out for plating"), operation(plan, "rivet")
+    assert sent.end + datetime.timedelta(days=7) <= rivet.start < sent.end + datetime.timedelta(days=8)
+    assert plan.checks == ()
 
 
 def test_a_part_that_cannot_be_bought_makes_the_line_short_by_what_is_missing():

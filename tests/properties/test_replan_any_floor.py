@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from naptuft.planning.check import check_schedule
-from naptuft.planning.problem import Crew, Job, Machine, Mode, Need, Operation, Problem, SharedStore
+from naptuft.planning.problem import (
+    Crew,
+    Job,
+    Machine,
+    Mode,
+    Need,
+    Operation,
+    Placement,
+    Problem,
+    Schedule,
+    SharedStore,
+)
 from naptuft.planning.replan.charge import Charge, has_moved
-from naptuft.planning.replan.improve import improve
+from naptuft.planning.replan.few import FewMoves
+from naptuft.planning.replan.improve import Aims, as_planned, improve, improve_both, starts
 from naptuft.planning.replan.keep import in_order, keep_in_place
+from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
 from naptuft.planning.replan.standing import standing_at
 from naptuft.planning.replan.told import must_move, to_be_told
@@ -61,10 +75,8 @@ def problems(draw: st.DrawFn, batches: bool = False) -> Problem:
     return Problem(tuple(machines), tuple(jobs), (SharedStore("racks", 4),), changes, crews=crews)
 
 
-def repaired(problem: Problem, at: int, effort: int) -> None:
-    """Plan, stand at a minute, repair every way, search a little, and have each answer checked."""
-    assume(not faults_of(problem))
-    plan = schedule(problem, effort=1)
+def stood(problem: Problem, plan: Schedule, at: int) -> tuple[Shifter, dict[Key, Placement], Choice]:
+    """A floor at a minute, what is planned ahead, and the choice that leaves all of it where it is."""
     standing = standing_at(problem, plan.placements, at, {}, {})
     planned = {(p.job, p.index): p for p in plan.placements if (p.job, p.index) not in standing.fixed}
     under_way = frozenset(k for k, p in planned.items() if p.start - p.changeover < at <= p.start)
@@ -79,13 +91,23 @@ def repaired(problem: Problem, at: int, effort: int) -> None:
     assert {key: (p.machine, p.start, p.end) for key, p in same.items()} == {
         (p.job, p.index): (p.machine, p.start, p.end) for p in plan.placements
     }
+    return shifter, planned, pushed
+
+
+def repaired(problem: Problem, at: int, effort: int, most: int) -> None:
+    """Plan, stand at a minute, repair every way, search a little, and have each answer checked."""
+    assume(not faults_of(problem))
+    shifter, planned, pushed = stood(problem, schedule(problem, effort=1), at)
     late = dict(pushed.earliest)
-    if order:
-        late[order[0]] += 200
+    if pushed.order:
+        late[pushed.order[0]] += 200
     choices = [replace(pushed, earliest=late)]
-    if all(m.takes is None for m in problem.machines):
-        choices.append(keep_in_place(shifter, choices[0], planned))
-    found = improve(shifter, choices, planned, 0.0, effort, 1, Charge())
+    choices.append(keep_in_place(shifter, choices[0], planned))
+    few = FewMoves(shifter, planned, choices[0], Charge(), as_planned(shifter, planned), most)
+    choices.append(few.choice(few.search(effort, random.Random(1), lambda: False)))
+    found = improve(shifter, starts(shifter, choices), planned, 0.0, effort, 1, Charge(), most)
+    for trial in improve_both(shifter, choices, Aims(planned, Charge(), most), 0.0, effort, 1):
+        assert trial is None or check_schedule(problem, list(trial.placed.values())) == ()
     stuck = must_move(shifter, planned)
     for placed in (*(shifter.shift(choice) for choice in choices), found.placed):
         assert stuck <= {key for key, before in planned.items() if has_moved(before, placed[key])}
@@ -94,13 +116,44 @@ def repaired(problem: Problem, at: int, effort: int) -> None:
         assert check_schedule(problem, list(placed.values())) == ()
 
 
-@given(problems(), st.integers(0, 600))
+@given(problems(), st.integers(0, 600), st.integers(0, 4))
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
-def test_a_floor_with_crews_and_transfer_batches_is_repaired_by_every_rule(problem: Problem, at: int):
-    repaired(problem, at, effort=12)
+def test_a_floor_with_crews_and_transfer_batches_is_repaired_by_every_rule(problem: Problem, at: int, most: int):
+    repaired(problem, at, effort=12, most=most)
 
 
-@given(problems(batches=True), st.integers(0, 600))
+@given(problems(batches=True), st.integers(0, 600), st.integers(0, 4))
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
-def test_a_floor_with_a_machine_that_takes_several_is_repaired_by_every_rule(problem: Problem, at: int):
-    repaired(problem, at, effort=12)
+def test_a_floor_with_a_machine_that_takes_several_is_repaired_by_every_rule(problem: Problem, at: int, most: int):
+    repaired(problem, at, effort=12, most=most)
+
+
+@given(problems(), st.integers(0, 600), st.data())
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+def test_what_is_pinned_ahead_stays_or_is_told_of(problem: Problem, at: int, data: st.DataObject):
+    assume(not faults_of(problem))
+    plan = schedule(problem, effort=1)
+    _, planned, _ = stood(problem, plan, at)
+    assume(len(planned) > 1)
+    pins = set(data.draw(st.lists(st.sampled_from(sorted(planned)), min_size=1, max_size=4)))
+    jobs = [
+        replace(
+            job,
+            operations=tuple(
+                replace(o, pinned=(planned[n, k].machine, planned[n, k].start)) if (n, k) in pins else o
+                for k, o in enumerate(job.operations)
+            ),
+        )
+        for n, job in enumerate(problem.jobs)
+    ]
+    held = replace(problem, jobs=tuple(jobs))
+    shifter, planned, pushed = stood(held, plan, at)
+    free = [key for key in pushed.order if key not in pins]
+    assume(free)
+    late = {**pushed.earliest, free[0]: pushed.earliest[free[0]] + data.draw(st.integers(1, 400))}
+    placed = shifter.shift(replace(pushed, earliest=late))
+    if all(shifter.keeps(placed, key) for key in pins):
+        assert check_schedule(held, list(placed.values())) == ()
+        assert all((placed[key].machine, placed[key].start) == shifter.operation[key].pinned for key in pins)
+    else:
+        assert shifter.figures(placed).late >= FAR

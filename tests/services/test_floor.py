@@ -78,6 +78,15 @@ def test_the_odds_repeat_and_do_not_depend_on_threads(planned):
     assert all(0 <= odds["on_time"] <= 1 and odds["early"] <= odds["late"] for odds in answers[0]["odds"])
 
 
+def test_bands_for_other_odds_are_wider_and_headed_by_them(planned):
+    root, _ = planned
+    words = "risk", root / "book", root / "weeks", "--replays", 100
+    usual, wide = (json.loads(run(*words, *more, "--json").stdout) for more in ((), ("--odds", 0.99)))
+    assert all(a["late"] <= b["late"] for a, b in zip(usual["odds"], wide["odds"], strict=True))
+    assert any(a["late"] < b["late"] for a, b in zip(usual["odds"], wide["odds"], strict=True))
+    assert "95 % by" in run(*words, "--odds", 0.95).stdout
+
+
 def test_a_plan_that_is_none_is_named(tmp_path):
     (tmp_path / "plan.json").write_text("[]")
     done = run("risk", tmp_path, tmp_path)

@@ -56,7 +56,10 @@ def test_every_cut_list_of_the_demo_is_proven(demo_plan):
 
 def test_no_two_operations_share_a_machine_at_a_time(demo_plan):
     by_machine = defaultdict(list)
+    several = {machine.code for machine in demo_book().machines if machine.takes}
     for operation in demo_plan.operations:
+        if operation.machine in several:
+            continue
         begin = operation.start - datetime.timedelta(minutes=operation.changeover_minutes)
         by_machine[operation.machine].append((begin, operation.end))
     for stretches in by_machine.values():

@@ -65,10 +65,11 @@ async def test_odds_are_counted_and_drawn_for_every_order_delivered(user, demo_d
     await user.open("/board/odds")
     await user.should_see("Not replayed yet")
     user.find(marker="ask-replays").clear().type("300")
+    user.find(marker="ask-odds").clear().type("95")
     user.find(marker="begin").click()
     await over(demo_desk, "odds")
     answer = demo_desk.runs["odds"].answer
-    assert answer.replays == 300
+    assert (answer.replays, answer.band) == (300, 0.95)
     rows = cells_of(user, "odds")
     assert set(rows) == {order.name for order in demo_desk.plan.orders if order.finish}
     for odds in answer.odds:

@@ -113,6 +113,24 @@ class Settings:
         default=30.0,
         example="30 min",
     )
+    most_parts: int = declare.whole(
+        "parts a batch is split into at most, made side by side on several machines, where that makes orders less "
+        "late; 1: none is split",
+        low=1,
+        high=20,
+        default=3,
+        example="3",
+        unit="",
+    )
+    setting_up: float | None = declare.quantity(
+        "%",
+        "share of a batch's time at a step that getting ready for it may take at most: later orders are made with it "
+        "until it is so large, and no part is smaller; empty: batches are as orders fall due",
+        low=1,
+        high=90,
+        default=None,
+        example="10 %",
+    )
     kerf: float = declare.quantity(
         "mm", "width lost at each cut of a stock tube", low=0, high=20, default=2.0, example="2 mm"
     )
@@ -265,10 +283,16 @@ class RouteStep:
     )
     family: str = declare.text("what the machine is set for, for changeovers", default="", example="100 mm")
     wait: float = declare.quantity(
-        "min", "that must pass before the next step: drying, curing", low=0, high=20160, default=0.0, example="480 min"
+        "min",
+        "that must pass by the clock before the next step: drying, curing, or a supplier's lead time where the step "
+        "sends the work out, such as 5 day",
+        low=0,
+        high=86400,
+        default=0.0,
+        example="480 min",
     )
     most_wait: float | None = declare.quantity(
-        "min", "the most that may pass before the next step", low=0, high=20160, default=None, example="1440 min"
+        "min", "the most that may pass before the next step", low=0, high=86400, default=None, example="1440 min"
     )
     rack: str = declare.text("code of the racks held until the wait is over", default="", example="HANG")
     per_rack: int | None = declare.whole("units on one rack", low=1, high=100000, default=None, example="30")
@@ -316,6 +340,25 @@ class Order:
 
 
 @dataclass(frozen=True)
+class Pin:
+    """Where and when one step of the work behind an order line must be done; the plan keeps it or says why it cannot."""
+
+    order: str = declare.text("order number", example="S-1001")
+    line: int = declare.whole("line of the order", low=1, high=9999, example="1")
+    product: str = declare.text("code of the product or part whose step it is", example="B-WALL100")
+    step: int = declare.whole("step of its route", low=1, high=9999, example="10")
+    machine: str = declare.text("code of the machine that does it", example="SET-1")
+    start: datetime.datetime = declare.moment(
+        "when it starts, set up and changed over by then", example="2026-12-03 08:00"
+    )
+
+    @property
+    def name(self) -> str:
+        """Whom it is for: S-1001/1, B-WALL100, step 10."""
+        return f"{self.order}/{self.line}, {self.product}, step {self.step}"
+
+
+@dataclass(frozen=True)
 class Book:
     """Everything that came in. `designs` maps a product's code to the typed input of its design."""
 
@@ -339,6 +382,7 @@ class Book:
     parts: tuple[Part, ...] = ()
     routes: tuple[RouteStep, ...] = ()
     orders: tuple[Order, ...] = ()
+    pins: tuple[Pin, ...] = ()
 
     @cached_property
     def start(self) -> datetime.datetime:

@@ -13,7 +13,19 @@ from functools import cached_property
 from typing import Any
 
 from naptuft.book.designs import DESIGN_OF, inputs_of
-from naptuft.book.model import LINES, Lot, LotLength, Material, Order, Part, PriceBreak, Product, RouteStep, Settings
+from naptuft.book.model import (
+    LINES,
+    Lot,
+    LotLength,
+    Material,
+    Order,
+    Part,
+    Pin,
+    PriceBreak,
+    Product,
+    RouteStep,
+    Settings,
+)
 from naptuft.calculation import Field, fields_of, write_value
 from naptuft.plant.calendar import Closure, Shift
 from naptuft.plant.spread import DeliverySpread, Stops, WorkSpread
@@ -193,6 +205,15 @@ SHEETS = (
         },
     ),
     Sheet("Orders", "What customers ordered.", Order, "orders", ("order", "line"), {"product": _PRODUCT}),
+    Sheet(
+        "Pins",
+        "Steps that must be done on one machine at one time; none: the plan is free.",
+        Pin,
+        "pins",
+        ("order", "line", "product", "step"),
+        {"order": (("Orders", "order"),), "product": _PRODUCT, "machine": (("Machines", "code"),)},
+        needed=False,
+    ),
 )
 SHEET_NAMED: Mapping[str, Sheet] = {sheet.name: sheet for sheet in SHEETS}
 

@@ -65,7 +65,8 @@ def capacity(
     console = _console()
     console.print(made)
     if needs is not None:
-        made = table(f"{per_week:,.0f} {product} a week", "in use", "machines", "has", "people")
+        unit = read.product[product].unit
+        made = table(f"{per_week:,.0f} {unit} of {product} a week", "in use", "machines", "has", "people")
         for each in needs.centres:
             made.add_row(
                 each.work_centre, f"{each.utilisation:.1%}", str(each.machines), str(each.has), f"{each.people:.2f}"
@@ -75,7 +76,9 @@ def capacity(
         for cavity in needs.cavities:
             made.add_row(f"cavities {cavity.product}", "", str(cavity.needed), str(cavity.has), "")
         console.print(made)
-        console.print(f"The bottleneck is {needs.bottleneck}: at most {needs.most:,.0f} a week, making nothing else.")
+        console.print(
+            f"The bottleneck is {needs.bottleneck}: at most {needs.most:,.0f} {unit} a week, making nothing else."
+        )
 
 
 def _finite(share: float) -> float | None:
@@ -91,7 +94,8 @@ def materials(book: BookFile, plan: PlanFolder, as_json: AsJson = False) -> None
     """Tell the net needs of a plan by day and the orders that meet them at least cost, with what they serve."""
     from naptuft.services import material_plan, read_book, read_plan
 
-    needs = material_plan(read_book(book), read_plan(plan))
+    read = read_book(book)
+    needs, currency = material_plan(read, read_plan(plan)), read.settings.currency
     if as_json:
         told = [dataclasses.asdict(need) for need in needs]
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1, default=str))
@@ -101,17 +105,27 @@ def materials(book: BookFile, plan: PlanFolder, as_json: AsJson = False) -> None
     for need, order in sorted(proposed, key=lambda each: each[1].order_by):
         quantity = f"{order.quantity:,.10g} {need.unit}"
         made.add_row(
-            str(order.order_by), need.name, quantity, str(order.arrives), f"{order.cost:,.2f}", ", ".join(order.serves)
+            str(order.order_by),
+            need.name,
+            quantity,
+            str(order.arrives),
+            f"{order.cost:,.2f} {currency}",
+            ", ".join(order.serves),
         )
     console = _console()
     console.print(made)
     made = table("day", "material", "taken", "arrives", "left")
+    for column in made.columns[2:]:
+        column.justify = "right"
     for need in needs:
         for day in need.days:
-            made.add_row(str(day.day), need.name, f"{day.needed:,.6g}", f"{day.arrives:,.6g}", f"{day.stock:,.6g}")
+            amounts = (f"{amount:,.6g} {need.unit}" for amount in (day.needed, day.arrives, day.stock))
+            made.add_row(str(day.day), need.name, *amounts)
     console.print(made)
     saving = sum(need.saving for need in needs)
-    console.print(f"These orders cost {saving:,.2f} less than the plan's own purchases in price, ordering and keeping.")
+    console.print(
+        f"These orders cost {saving:,.2f} {currency} less than the plan's own purchases in price, ordering and keeping."
+    )
 
 
 @app.command()
@@ -131,24 +145,35 @@ def trade(
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
         return
     made = table(
-        "plan", "late, h", "changeover, h", "in progress", "waits, h", "overtime, h", "material age, d", "uneven"
+        "plan",
+        "late, h",
+        "changed over, h",
+        "work begun",
+        "waits, h",
+        "overtime, h",
+        "age, d",
+        "uneven, %",
     )
-    made.columns[0].no_wrap = True
     for column in made.columns[1:]:
         column.justify = "right"
     for point in points:
         of = point.measures
         made.add_row(
             point.name,
-            f"{of.late_minutes / 60:,.1f}",
+            f"{of.late_minutes / 60:,.0f}",
             f"{of.changeover_minutes / 60:,.1f}",
             f"{of.jobs_in_progress:.1f}",
             f"{of.waiting_minutes / 60:,.0f}",
             f"{of.overtime_minutes / 60:,.1f}",
             f"{of.material_age_days:.1f}",
-            f"{of.unevenness:.3f}",
+            f"{100 * of.unevenness:.1f}",
         )
-    _console().print(made)
+    console = _console()
+    console.print(made)
+    console.print(
+        "late: weighted; work begun: work orders on the floor at a time; age: of material when used; uneven: spread of the "
+        "daily load of machines."
+    )
 
 
 @app.command("what-if")
@@ -184,7 +209,9 @@ def what_if(
     if as_json:
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
         return
-    shown = table("book", "late orders", "late, weighted h", "changeover, h", "short", "cost", "to buy", "checker")
+    shown = table(
+        "book", "late orders", "late, weighted h", "changeover, h", "short orders", "cost", "to buy", "checker"
+    )
     for column in shown.columns[1:]:
         column.justify = "right"
     for each in told:
@@ -195,7 +222,7 @@ def what_if(
             f"{each['changeover_minutes'] / 60:,.1f}",
             str(each["short"]),
             f"{float(each['cost']):,.2f} {each['currency']}",
-            f"{float(each['buy']):,.2f}",
+            f"{float(each['buy']):,.2f} {each['currency']}",
             "clean" if not each["findings"] else f"{each['findings']} findings",
         )
     _console().print(shown)

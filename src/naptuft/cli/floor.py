@@ -6,7 +6,7 @@ import dataclasses
 import datetime
 import json
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,6 +14,9 @@ from naptuft.cli.options import AsJson, Seed
 from naptuft.cli.printing import table
 from naptuft.cli.root import app
 from naptuft.errors import DesignError, Fault
+
+if TYPE_CHECKING:
+    from naptuft.planning.replan import Replanned
 
 
 @app.command()
@@ -25,24 +28,28 @@ def replan(
     out: Annotated[Path, typer.Option(help="Folder for the changed plan, its papers and the changed book.")],
     seconds: Annotated[float, typer.Option(help="Time to look for better than the repair.", min=0.1, max=3600)] = 1.0,
     seed: Seed = 1,
+    most_moved: Annotated[
+        str, typer.Option(help="Share of the operations ahead that may move, where such a plan is found.")
+    ] = "10 %",
     as_json: AsJson = False,
 ) -> None:
     """Change a plan by what happened: started work stays, nothing moves that need not. Lists what changed."""
     from rich.console import Console
     from rich.text import Text
 
-    from naptuft.services import change_plan, read_book, read_happened, read_plan, write_book, write_plan
+    from naptuft.services import change_plan, read_book, read_happened, read_plan, share_moved, write_book, write_plan
 
     answer = change_plan(
-        read_book(book), read_plan(plan), _moment(at), read_happened(happened), seconds=seconds, seed=seed
-    )
+        read_book(book), read_plan(plan), _moment(at), read_happened(happened), seconds=seconds, seed=seed,
+        most_moved=share_moved(most_moved),
+    )  # fmt: skip
     written = write_plan(answer.plan, answer.book, out)
     write_book(answer.book, out / "book.xlsx")
     if as_json:
         told = [dataclasses.asdict(change) for change in answer.changes]
-        typer.echo(
-            json.dumps({"moved": answer.moved, "ahead": answer.ahead, "changes": told}, ensure_ascii=False, indent=1)
-        )
+        freer = None if answer.freer is None else _weighed(answer.freer)
+        figures = {**_weighed(answer), "ahead": answer.ahead, "may_move": answer.most, "beyond": answer.beyond}
+        typer.echo(json.dumps({**figures, "freer": freer, "changes": told}, ensure_ascii=False, indent=1))
         return
     made = table("changed", "what", "before", "now", "why")
     for change in answer.changes:
@@ -50,7 +57,26 @@ def replan(
     console = Console()
     console.print(made)
     console.print(Text(f"{answer.moved} of {answer.ahead} operations ahead moved. {_checked(len(answer.plan.checks))}"))
+    if answer.beyond:
+        console.print(Text(f"More moved than were to: {answer.beyond}."))
+    if answer.freer is not None:
+        made = table("", "operations moved", "late, weighted min", "changeover, min")
+        for name, one in (("this plan", answer), ("were all allowed to move", answer.freer)):
+            quality = one.plan.quality
+            late, changeover = f"{quality.weighted_late_minutes:,.0f}", f"{quality.changeover_minutes:,}"
+            made.add_row(name, f"{one.moved} of {one.ahead}", late, changeover)
+        console.print(made)
+        console.print(Text("The other one: --most-moved '100 %'."))
     console.print(Text(f"Wrote {len(written)} files and book.xlsx in {out}."))
+
+
+def _weighed(answer: Replanned) -> dict[str, float]:
+    quality = answer.plan.quality
+    return {
+        "moved": answer.moved,
+        "late_minutes_weighted": quality.weighted_late_minutes,
+        "changeover_minutes": quality.changeover_minutes,
+    }
 
 
 def _moment(given: str) -> datetime.datetime:
@@ -111,7 +137,8 @@ def relief(
 
     from naptuft.services import read_book, read_plan, reliefs
 
-    answers = reliefs(read_book(book), read_plan(plan))
+    read = read_book(book)
+    answers = reliefs(read, read_plan(plan))
     if as_json:
         told = [dataclasses.asdict(answer) for answer in answers]
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1, default=str))
@@ -130,7 +157,7 @@ def relief(
         console.print(made)
         made = table("relief tried", "then late", "others, weighted late min", "extra cost")
         for tried in answer.tried[:8]:
-            cost = "ask" if tried.cost is None else f"{tried.cost:,.2f}"
+            cost = "ask" if tried.cost is None else f"{tried.cost:,.2f} {read.settings.currency}"
             late = "on time" if tried.enough else f"{tried.late_minutes / 60:.1f} h"
             made.add_row(tried.words, late, f"{tried.others:+,.0f}", cost)
         console.print(made)
@@ -141,6 +168,9 @@ def risk(
     book: Annotated[Path, typer.Argument(help="The book the plan was made from; its spreads are replayed.")],
     plan: Annotated[Path, typer.Argument(help="Folder of the plan, or its plan.json.")],
     replays: Annotated[int, typer.Option(help="How many times the plan is replayed.", min=10, max=10_000_000)] = 2000,
+    odds: Annotated[
+        float, typer.Option(help="Share of the replays by which the bands end, as 0.95", min=0.5, max=0.999)
+    ] = 0.9,
     seed: Seed = 1,
     threads: Annotated[
         int, typer.Option(help="Threads of this machine; the numbers stay the same.", min=1, max=256)
@@ -157,21 +187,21 @@ def risk(
     from naptuft.services import assess_risk, read_book, read_plan, risk_as_json
 
     made = read_plan(plan)
-    answer = assess_risk(read_book(book), made, replays=replays, seed=seed, threads=threads, cluster=cluster)
+    answer = assess_risk(read_book(book), made, replays=replays, seed=seed, threads=threads, cluster=cluster, odds=odds)
     told = risk_as_json(made, answer)
     if as_json:
         typer.echo(json.dumps(told, ensure_ascii=False, indent=1))
         return
-    made = table("order", "due", "on time", "±", "9 in 10 by", "half by", "mean late")
-    for odds in sorted(told["odds"], key=lambda each: each["on_time"]):
+    made = table("order", "due", "on time", "±", f"{100 * answer.band:g} % by", "half by", "mean late")
+    for each in sorted(told["odds"], key=lambda one: one["on_time"]):
         made.add_row(
-            odds["name"],
-            odds["due"][:16].replace("T", " "),
-            f"{odds['on_time']:.1%}",
-            f"{odds['error']:.1%}",
-            odds["late"][:16].replace("T", " "),
-            odds["middle"][:16].replace("T", " "),
-            f"{odds['late_minutes'] / 60:.1f} h",
+            each["name"],
+            each["due"][:16].replace("T", " "),
+            f"{each['on_time']:.1%}",
+            f"{each['error']:.1%}",
+            each["late"][:16].replace("T", " "),
+            each["middle"][:16].replace("T", " "),
+            f"{each['late_minutes'] / 60:.1f} h",
         )
     console = Console()
     console.print(made)

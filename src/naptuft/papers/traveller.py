@@ -100,6 +100,7 @@ def _part(
             f"{serving.order}/{serving.line} ({amount(serving.quantity, order.unit)})" for serving in order.serves
         ),
         "after": ", ".join(order.needs),
+        "note": order.note,
         "goes-with": goes_with,
         "materials": [_material(row) for row in taken],
         "figures": [] if design is None or order.stage == "cut" else figure_words(design.result),

@@ -146,7 +146,7 @@ def exploded(book: Book, plan: Plan) -> Explosion:
             Demand(supply.consumer, False, supply.quantity, by_number[supply.consumer].due)
             for supply in handed[work.number]
         ]
-        weight = max((demand.weight for demand in demands if demand.by_order), default=0.0)
+        weight = max((demand.weight for demand in demands if demand.by_order), default=0.0) / work.parts
         batches.append(
             Batch(
                 work.number,
@@ -158,6 +158,8 @@ def exploded(book: Book, plan: Plan) -> Explosion:
                 work.due,
                 weight,
                 tuple(demands),
+                parts=work.parts,
+                note=work.note,
             )
         )
     return Explosion(tuple(batches), (), takings, supplies, {})

@@ -1,8 +1,9 @@
 """Orders into work orders: down through the parts, net of stock, batched by due date.
 
 Products are taken from the top down. Demands of one product that fall due close together are made in one
-batch, split where racks or the largest batch ask for it; each batch then asks for its own parts. Refills
-ask their stock tube for pieces of a length: a joint cut list turns those into tubes.
+batch, split where racks or the largest batch ask for it, and into as many parts as the caller says; each batch
+then asks for its own parts. Refills ask their stock tube for pieces of a length: a joint cut list turns those
+into tubes.
 """
 
 from __future__ import annotations
@@ -16,13 +17,13 @@ from math import ceil
 
 from naptuft.book.model import Book, Lot, Part, Product
 from naptuft.errors import DesignError, Fault
+from naptuft.planning.batch_size import CUT_LIST, least_run, most_at_once
 from naptuft.planning.cut_together import Piece, Together, cut_together, prices_of
 from naptuft.planning.design import Designs, seconds_each, unit_need
 from naptuft.plant.calendar import Shift, open_stretches
 from naptuft.quantity import from_si
 from naptuft.roller.cutting import CutDemand, CutList, cut_list
 
-CUT_LIST = "cut list"
 BLEND = "blend"
 COIL = "strip"
 
@@ -42,7 +43,11 @@ class Demand:
 class Batch:
     """A work order in the making; quantities in the product's unit.
 
-    begin  about when it must start to be ready when due
+    begin   about when it must start to be ready when due, were it not split
+    weight  what a minute late counts; each of several parts bears its share
+    whole   name of the batch that it is, or is a part of; the same however others are split
+    parts   in how many parts that is made
+    note    why it is split, and what that saves
     """
 
     number: str
@@ -54,6 +59,9 @@ class Batch:
     due: datetime.datetime
     weight: float
     demands: tuple[Demand, ...]
+    whole: str = ""
+    parts: int = 1
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -136,6 +144,8 @@ class _Draft:
     due: datetime.datetime
     weight: float
     demands: list[Demand]
+    whole: str
+    parts: int
     key: str
 
 
@@ -143,6 +153,7 @@ class _Draft:
 class _Explosion:
     book: Book
     designs: Designs
+    parts: Mapping[str, int]
     drafts: list[_Draft] = field(default_factory=list)
     requirements: list[Requirement] = field(default_factory=list)
     takings: list[Taking] = field(default_factory=list)
@@ -153,9 +164,14 @@ class _Explosion:
     pieces: dict[str, list[tuple[Demand, float]]] = field(default_factory=lambda: defaultdict(list))
 
 
-def explode(book: Book, designs: Designs, wanted: Mapping[str, float]) -> Explosion:
-    """Work orders for what is wanted: order line name -> quantity to deliver."""
-    work = _Explosion(book, designs)
+def explode(
+    book: Book, designs: Designs, wanted: Mapping[str, float], parts: Mapping[str, int] | None = None
+) -> Explosion:
+    """Work orders for what is wanted: order line name -> quantity to deliver.
+
+    parts  `Batch.whole` -> in how many equal parts it is made; those not named in one
+    """
+    work = _Explosion(book, designs, parts or {})
     for order in sorted(book.orders, key=lambda order: (order.due, order.name)):
         if wanted[order.name] > 0:
             due = order.due.replace(tzinfo=book.start.tzinfo)
@@ -187,8 +203,8 @@ def _top_down(book: Book) -> list[Product]:
 
 def _make(work: _Explosion, product: Product) -> None:
     demands = _from_stock(work, product, sorted(work.demands[product.code], key=lambda d: (d.due, d.consumer)))
-    most = _most(work.book, product, work.designs)
-    groups = _groups(demands, work.book.settings.group_days)
+    most = most_at_once(work.book, product, work.designs)
+    groups = _large_enough(work, product, _groups(demands, work.book.settings.group_days))
     if product.use_within is not None:
         # what must be used in time is made for one work order alone, and all at once
         used = [demand for demand in demands if not demand.by_order]
@@ -256,34 +272,27 @@ def _groups(demands: list[Demand], days: int) -> list[list[Demand]]:
     return groups
 
 
-def _most(book: Book, product: Product, designs: Designs) -> float:
-    """The most of a product that is made at once: by its own largest batch, racks, ovens, and what must be used in time."""
-    most = float("inf")
-    if product.most_batch is not None:
-        most = from_si(product.most_batch.si(product.pint_unit), product.pint_unit)
-    capacity = {rack.code: rack.capacity for rack in book.racks}
-    for step in book.route_of[product.code]:
-        if step.rack and step.per_rack:
-            most = min(most, float(int(capacity[step.rack] * step.per_rack * (1 - product.scrap) + 1e-9)))
-        takes = [machine.takes for machine in book.machines_of.get(step.work_centre, ())]
-        if step.per_load and takes and all(takes):
-            loads = max(room for room in takes if room)
-            most = min(most, float(int(loads * step.per_load * (1 - product.scrap) + 1e-9)))
-    for part in book.parts_of.get(product.code, ()):
-        made = book.product.get(part.part)
-        if made is not None and made.use_within is not None and part.from_design != CUT_LIST:
-            started = _most(book, made, designs) / unit_need(book, designs, part)
-            if started < float("inf"):
-                started = float(int(started + 1e-9)) if product.unit == "pcs" else started
-                most = min(most, started * (1 - product.scrap))
-    return max(1.0, float(int(most + 1e-9))) if product.unit == "pcs" and most < float("inf") else most
+def _large_enough(work: _Explosion, product: Product, groups: list[list[Demand]]) -> list[list[Demand]]:
+    """Groups joined with those due after them until getting ready takes no more of their time than the book allows."""
+    least = least_run(work.book, product, work.designs)
+    joined: list[list[Demand]] = []
+    for group in groups:
+        if joined and sum(demand.quantity for demand in joined[-1]) < least * (1 - 1e-9):
+            joined[-1].extend(group)
+        else:
+            joined.append(list(group))
+    return joined
 
 
 def _chunks(demands: list[Demand], most: float) -> list[list[Demand]]:
     """Demands dealt out, in order, to the fewest batches of nearly equal size."""
     total = sum(demand.quantity for demand in demands)
-    count = ceil(total / most - 1e-9) if most < float("inf") else 1
-    size = total / count
+    return _dealt(demands, ceil(total / most - 1e-9) if most < float("inf") else 1)
+
+
+def _dealt(demands: list[Demand], count: int) -> list[list[Demand]]:
+    """Demands dealt out, in order, to so many batches of nearly equal size."""
+    size = sum(demand.quantity for demand in demands) / count
     if all(float(d.quantity).is_integer() for d in demands) and size > 1:
         size = float(ceil(size - 1e-9))
     chunks: list[list[Demand]] = [[]]
@@ -302,21 +311,38 @@ def _chunks(demands: list[Demand], most: float) -> list[list[Demand]]:
 
 
 def _batch(work: _Explosion, product: Product, demands: list[Demand]) -> None:
+    """A batch of a product, or its parts: parts ask for what goes into them when the whole would."""
     book = work.book
-    wanted = sum(demand.quantity for demand in demands)
-    if product.least_batch is not None:
-        wanted = max(wanted, from_si(product.least_batch.si(product.pint_unit), product.pint_unit))
-    started = _whole(product, wanted / (1.0 - product.scrap))
-    draft = _draft(work, product, "make", _whole(product, wanted), started, demands)
-    for part in book.parts_of.get(product.code, ()):
-        _ask(work, draft, part)
+    wholes = {draft.whole for draft in work.drafts if draft.product == product.code and draft.stage == "make"}
+    whole = f"{product.code}#make#{len(wholes)}"
+    if product.use_within is not None and len(demands) == 1 and not demands[0].by_order:
+        user = next(draft for draft in work.drafts if draft.key == demands[0].consumer)
+        whole = f"{product.code}#make#for {user.whole}"
+    dealt = _dealt(demands, work.parts.get(whole, 1))
+    begin: datetime.datetime | None = None
+    for some in dealt:
+        wanted = sum(demand.quantity for demand in some)
+        if product.least_batch is not None:
+            wanted = max(wanted, from_si(product.least_batch.si(product.pint_unit), product.pint_unit))
+        started = _whole(product, wanted / (1.0 - product.scrap))
+        draft = _draft(work, product, "make", _whole(product, wanted), started, some, whole, len(dealt))
+        begin = draft.begin = begin or draft.begin
+        for part in book.parts_of.get(product.code, ()):
+            _ask(work, draft, part)
 
 
 def _draft(
-    work: _Explosion, product: Product, stage: str, quantity: float, started: float, demands: list[Demand]
+    work: _Explosion,
+    product: Product,
+    stage: str,
+    quantity: float,
+    started: float,
+    demands: list[Demand],
+    whole: str,
+    parts: int = 1,
 ) -> _Draft:
     due = min(demand.due for demand in demands)
-    minutes = rough_minutes(work.book, work.designs, product, started, stage)
+    minutes = rough_minutes(work.book, work.designs, product, started * parts, stage)
     draft = _Draft(
         product.code,
         stage,
@@ -324,9 +350,11 @@ def _draft(
         started,
         due - datetime.timedelta(minutes=minutes),
         due,
-        max((demand.weight for demand in demands if demand.by_order), default=0.0),
+        max((demand.weight for demand in demands if demand.by_order), default=0.0) / parts,
         demands,
-        f"{product.code}#{stage}#{sum(d.product == product.code and d.stage == stage for d in work.drafts)}",
+        whole,
+        parts,
+        f"{whole}/{sum(d.whole == whole for d in work.drafts)}",
     )
     work.drafts.append(draft)
     return draft
@@ -380,7 +408,9 @@ def _cut(work: _Explosion, tube: Product) -> None:
             settings.end_trim,
             settings.least_offcut,
         )
-        draft = _draft(work, tube, "cut", float(answer.rolls), float(answer.rolls), group)
+        number = sum(d.product == tube.code and d.stage == "cut" for d in work.drafts)
+        rolls = float(answer.rolls)
+        draft = _draft(work, tube, "cut", rolls, rolls, group, f"{tube.code}#cut#{number}")
         work.cut_lists[draft.key] = answer
         work.together[draft.key] = together
         work.demands[tube.code].append(Demand(draft.key, False, draft.started, draft.begin))
@@ -431,6 +461,8 @@ def _numbered(work: _Explosion) -> Explosion:
             d.due,
             d.weight,
             tuple(map(named, d.demands)),
+            d.whole,
+            d.parts,
         )
         for d in ordered
     )

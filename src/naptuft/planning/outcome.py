@@ -68,6 +68,8 @@ def work_orders_of(
                     for name, quantity in sorted(serves[batch.number].items())
                 ),
                 needs.get(batch.number, ()),
+                batch.parts,
+                batch.note,
             )
         )
     return tuple(made)

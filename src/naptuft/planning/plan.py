@@ -71,6 +71,9 @@ class WorkOrder:
     needs     work orders that must be finished before this one starts
     release   earliest start: when its bought material is there
     due       when it should be finished for the most pressing order it serves
+    parts     how many work orders the batch is split into, this one among them; each bears its share of the
+              weight of the orders it serves
+    note      why it is split, and what that saves; "" where it is not
     """
 
     number: str
@@ -87,6 +90,8 @@ class WorkOrder:
     finish: datetime.datetime
     serves: tuple[Serving, ...]
     needs: tuple[str, ...]
+    parts: int = 1
+    note: str = ""
 
 
 @dataclass(frozen=True)

@@ -181,6 +181,8 @@ MEANING: Mapping[str, Mapping[str, str]] = {
         "finish": "when its last operation and the wait after it end",
         "serves": "order lines it ends in, directly or inside something else",
         "needs": "numbers of work orders that must be finished first",
+        "parts": "how many work orders the batch is split into, this one among them",
+        "note": "why it is split, and what that saves; empty where it is not",
     },
     "PlannedOperation": {
         "": "one operation on one machine at a time",

@@ -201,6 +201,8 @@ class Schedule:
     bound       a proven lower bound on the first figure; None where none was proven
     status      optimal only when proven
     effort      candidate plans tried
+    order       job and index of what the scheduler placed, in the order it placed them; those that must follow
+                closely are placed with the first of them
     """
 
     placements: tuple[Placement, ...]
@@ -209,3 +211,4 @@ class Schedule:
     status: Literal["optimal", "feasible"]
     effort: int = 0
     trail: tuple[tuple[int, float], ...] = ()
+    order: tuple[tuple[int, int], ...] = ()

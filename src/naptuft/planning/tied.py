@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeAlias
 
 from naptuft.book.model import Book
 from naptuft.planning.explode import Explosion
 from naptuft.planning.problem import Job, Placement, Problem, Schedule
 from naptuft.planning.schedule.reasons import explain
+
+Key: TypeAlias = tuple[int, int]
+"""Job and index of an operation."""
 
 
 @dataclass(frozen=True)
@@ -109,34 +112,72 @@ def keeps_ties(problem: Problem, ties: Iterable[Tie], placements: Iterable[Place
     return all(placed[after].start <= placed[key].end + longest for key, after, longest in pairs(problem, ties))
 
 
-def schedule_tied(problem: Problem, ties: Iterable[Tie], **limits: Any) -> Schedule:
-    """A plan of a problem that keeps its ties; `limits` are those of `schedule`.
+def schedule_tied(
+    problem: Problem, ties: Iterable[Tie], *, begin: Iterable[Placement] | None = None, **limits: Any
+) -> Schedule:
+    """A plan of a problem that keeps its ties; `begin` and `limits` are those of `schedule`.
 
     Raises Infeasible as `schedule` does.
     """
     from naptuft.planning.schedule import schedule
 
     chains = _chains(problem, ties)
-    if not chains:
-        return schedule(problem, **limits)
-    found = schedule(tied(problem, ties), **limits)
-    return replace(found, placements=_apart(problem, chains, found))
+    keys = _keys(problem, chains)
+    one = tied(problem, ties)
+    found = schedule(one, begin=None if begin is None else _together(one, keys, begin), **limits)
+    return _apart(problem, one, keys, found) if chains else found
 
 
-def _apart(problem: Problem, chains: Mapping[str, list[tuple[str, int]]], found: Schedule) -> tuple[Placement, ...]:
-    """The placements by the jobs of the problem, with their reasons."""
+def bettered_tied(
+    problem: Problem, ties: Iterable[Tie], begin: Iterable[Placement], *, seed: int, effort: int
+) -> Schedule:
+    """What a plan comes to in a problem with so many moves tried on it; all is as for `bettered`."""
+    from naptuft.planning.schedule import bettered
+
+    keys = _keys(problem, _chains(problem, ties))
+    one = tied(problem, ties)
+    return _renumbered(one, keys, bettered(one, _together(one, keys, begin), seed=seed, effort=effort))
+
+
+def _together(one: Problem, keys: list[Key], placements: Iterable[Placement]) -> tuple[Placement, ...]:
+    """Placements numbered as in the problem with its ties made one job."""
+    own = dict(zip(keys, _own_keys(one), strict=True))
+    return tuple(replace(p, job=own[p.job, p.index][0], index=own[p.job, p.index][1]) for p in placements)
+
+
+def _own_keys(problem: Problem) -> list[Key]:
+    return [(job, index) for job, work in enumerate(problem.jobs) for index in range(len(work.operations))]
+
+
+def _renumbered(one: Problem, keys: list[Key], found: Schedule) -> Schedule:
+    """A plan of the problem with its ties made one job, by the jobs they are made of."""
+    placed = {key: replace(p, job=key[0], index=key[1]) for key, p in zip(keys, found.placements, strict=True)}
+    apart = dict(zip(_own_keys(one), keys, strict=True))
+    return replace(
+        found, placements=tuple(placed[key] for key in sorted(placed)), order=tuple(apart[key] for key in found.order)
+    )
+
+
+def _keys(problem: Problem, chains: Mapping[str, list[tuple[str, int]]]) -> list[Key]:
+    """Job and index of every operation of a problem, in their order in the problem with its ties made one job."""
     number = {job.name: place for place, job in enumerate(problem.jobs)}
     inner = {name for chain in chains.values() for name, _ in chain[:-1]}
-    keys: list[tuple[int, int]] = []
+    keys: list[Key] = []
     for job in problem.jobs:
         if job.name not in inner:
             for name, _ in chains.get(job.name, [(job.name, 0)]):
                 keys += [(number[name], index) for index in range(len(problem.jobs[number[name]].operations))]
-    placed = {
-        key: replace(placement, job=key[0], index=key[1]) for key, placement in zip(keys, found.placements, strict=True)
-    }
-    ordered = [placed[key] for key in sorted(placed)]
-    return tuple(
-        was if was.reason.startswith("held back") else told
-        for was, told in zip(ordered, explain(problem, ordered), strict=True)
+    return keys
+
+
+def _apart(problem: Problem, one: Problem, keys: list[Key], found: Schedule) -> Schedule:
+    """A plan by the jobs of the problem, with its reasons."""
+    apart = _renumbered(one, keys, found)
+    told = explain(problem, list(apart.placements))
+    return replace(
+        apart,
+        placements=tuple(
+            was if was.reason.startswith("held back") else anew
+            for was, anew in zip(apart.placements, told, strict=True)
+        ),
     )

@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil
 
-from naptuft.book.model import Book, RouteStep
+from naptuft.book.model import Book, Pin, RouteStep
 from naptuft.planning.allocate import Allocated
 from naptuft.planning.design import Designs, seconds_each
 from naptuft.planning.explode import Batch, Explosion
+from naptuft.planning.pins import pins_of
 from naptuft.planning.plan import Load, PlannedOperation
 from naptuft.planning.problem import (
     Aims,
@@ -57,24 +59,13 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
     """
     machine_index = {machine.code: place for place, machine in enumerate(book.machines)}
     store_index = {rack.code: place for place, rack in enumerate(book.racks)}
+    days = book.settings.horizon_days + SPARE_DAYS
     machines = tuple(
         Machine(
             machine.code,
-            open_stretches(
-                book.shifts,
-                book.closures,
-                (machine.calendar, machine.code),
-                book.start,
-                book.settings.horizon_days + SPARE_DAYS,
-            ),
+            _opened(book.shifts, book.closures, (machine.calendar, machine.code), book.start, days),
             takes=machine.takes,
-            overtime=overtime_stretches(
-                book.shifts,
-                book.closures,
-                (machine.calendar, machine.code),
-                book.start,
-                book.settings.horizon_days + SPARE_DAYS,
-            ),
+            overtime=_in_overtime(book.shifts, book.closures, (machine.calendar, machine.code), book.start, days),
         )
         for machine in book.machines
     )
@@ -85,11 +76,13 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         centre.code: max((m.takes or 0 for m in book.machines_of.get(centre.code, ())), default=0)
         for centre in book.work_centres
     }
+    held = pins_of(book, explosion)
     jobs, steps = [], []
     for batch in explosion.batches:
         route = tuple(step for step in book.route_of[batch.product] if step.stage == batch.stage)
         operations = []
         for step in route:
+            pin = held.get((batch.number, step.step))
             work = batch.started * seconds_each(designs, step)
             modes = tuple(
                 Mode(
@@ -110,6 +103,7 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
                     racks_held(step, batch.started),
                     step.pauses,
                     step.name,
+                    None if pin is None else (machine_index[pin.machine], minute_of(book, pin)),
                     needs=people[step.work_centre],
                     load=loads_filled(step, batch.started, takes[step.work_centre]),
                     transfers=transfer_batches(step, batch.started) if step is not route[-1] else 1,
@@ -137,6 +131,11 @@ def pose(book: Book, designs: Designs, explosion: Explosion, allocated: Allocate
         aims=aims_of(book),
     )
     return Timing(problem, explosion.batches, tuple(steps), ties_of(book, explosion))
+
+
+def minute_of(book: Book, pin: Pin) -> int:
+    """When a pinned step starts. [minute of the plan]"""
+    return minutes_after(book.start, pin.start.replace(tzinfo=book.start.tzinfo))
 
 
 def penalty_of(book: Book, step: RouteStep, machine: WorkMachine) -> int:
@@ -178,13 +177,18 @@ def transfer_batches(step: RouteStep, quantity: float) -> int:
     return 1 if step.transfer is None else max(1, int(quantity / step.transfer + 1e-9))
 
 
+# kept, because one book is posed again and again: for every batch tried in parts, every replay and change
+_opened = lru_cache(maxsize=256)(open_stretches)
+_in_overtime = lru_cache(maxsize=256)(overtime_stretches)
+
+
 def _crews(book: Book) -> tuple[Crew, ...]:
     days = book.settings.horizon_days + SPARE_DAYS
     return tuple(
         Crew(
             crew.name,
             crew.heads,
-            open_stretches(book.shifts, book.closures, (crew.calendar,), book.start, days) if crew.calendar else None,
+            _opened(book.shifts, book.closures, (crew.calendar,), book.start, days) if crew.calendar else None,
         )
         for crew in book.crews
     )

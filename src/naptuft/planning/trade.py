@@ -205,11 +205,12 @@ def _last_minute(problem: Problem, placements: Sequence[Placement]) -> int:
 def rationed(problem: Problem, placements: Sequence[Placement]) -> Problem:
     """The problem with each machine open no more of each stretch than a little above the mean load of a plan.
 
-    A machine is left as it is where something that may not pause would no longer fit, and beyond the last minute
-    that anything is planned or due.
+    A machine is left as it is where something that may not pause would no longer fit or something is pinned, and
+    beyond the last minute that anything is planned or due.
     """
     until = _last_minute(problem, placements)
     longest = [0] * len(problem.machines)
+    pinned = {operation.pinned[0] for job in problem.jobs for operation in job.operations if operation.pinned}
     for job in problem.jobs:
         for operation in job.operations:
             for mode in operation.modes:
@@ -217,7 +218,7 @@ def rationed(problem: Problem, placements: Sequence[Placement]) -> Problem:
                     longest[mode.machine] = max(longest[mode.machine], mode.duration)
     machines = []
     for number, machine in enumerate(problem.machines):
-        if machine.open is None:
+        if machine.open is None or number in pinned:
             machines.append(machine)
             continue
         runs = [p for p in _once_a_batch(problem, placements) if p.machine == number]

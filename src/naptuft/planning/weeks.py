@@ -16,6 +16,7 @@ from naptuft.planning.cut_together import Together
 from naptuft.planning.design import Designs, design_products
 from naptuft.planning.explode import Explosion, explode
 from naptuft.planning.outcome import late_words, order_outcomes, work_orders_of
+from naptuft.planning.pins import ask_for_work, in_words_of_book
 from naptuft.planning.plan import (
     Allocation,
     BlendLine,
@@ -28,6 +29,7 @@ from naptuft.planning.plan import (
     Quality,
 )
 from naptuft.planning.problem import Schedule
+from naptuft.planning.split import Limits, Made, Wanted, schedule_in_parts
 from naptuft.planning.tied import schedule_tied
 from naptuft.planning.timing import Timing, loads_of, operations_of, pose
 from naptuft.plant.calendar import minutes_after, moment_at
@@ -62,7 +64,8 @@ def plan_weeks(
     seed     repeats the same choices
     seconds  time limit of the schedule's search; the plan may then differ from run to run
     effort   or a limit on candidate plans tried: the same book, seed and effort give the same plan
-    expected True: the plan of which the fewest late minutes are expected under the book's spreads, not on paper
+    expected True: the plan of which the fewest late minutes are expected under the book's spreads, not on paper;
+             batches are then left whole
     stop     asked now and then; True ends the search with the best plan so far
 
     Raises DesignError or Infeasible when no plan can be made at all.
@@ -79,27 +82,33 @@ def plan_weeks(
         done = state.effort / effort if effort else state.seconds / seconds if seconds else 1.0
         tell(Progress("looking for a better schedule", 0.2 + 0.8 * min(1.0, done), _best_words(state.objective)))
 
-    timing = pose(book, designs, explosion, allocated)
-    tell(Progress("first schedule", 0.15))
-    first = schedule_tied(timing.problem, timing.ties, seed=seed, effort=1)
-    tell(Progress("first schedule", 0.2, _best_words(first.objective)))
-    expired = _starts_of_expired(book, timing, first, allocated)
-    if expired:
-        later = allocate(book, explosion, expired)
-        if not later.gaps:
-            allocated = later
-            timing = pose(book, designs, explosion, allocated)
-            first = schedule_tied(timing.problem, timing.ties, seed=seed, effort=1)
+    ask_for_work(book, explosion)
+    with in_words_of_book(book, explosion):
+        timing = pose(book, designs, explosion, allocated)
+        tell(Progress("first schedule", 0.15))
+        first = schedule_tied(timing.problem, timing.ties, seed=seed, effort=1)
+        tell(Progress("first schedule", 0.2, _best_words(first.objective)))
+        expired = _starts_of_expired(book, timing, first, allocated)
+        if expired:
+            later = allocate(book, explosion, expired)
+            if later.gaps:
+                expired = {}
+            else:
+                allocated = later
+                timing = pose(book, designs, explosion, allocated)
+                first = schedule_tied(timing.problem, timing.ties, seed=seed, effort=1)
 
-    def whole(found: Schedule) -> Plan:
-        return _whole_plan(
-            book, designs, explosion, allocated, timing, found, wanted, short_reasons, seed, effort is not None
-        )
+        def planned(made: Made, found: Schedule) -> Plan:
+            return _whole_plan(book, designs, made, found, wanted, short_reasons, seed, effort is not None)
 
-    if expected:
-        return whole(_to_be_expected(book, whole(first), timing, seed, seconds, effort, tell, stop))
-    limits = {"seed": seed, "seconds": seconds, "effort": effort, "progress": on_search, "stop": stop}
-    return whole(schedule_tied(timing.problem, timing.ties, **limits))
+        whole = Made({}, explosion, allocated, timing)
+        if expected:
+            steady = _to_be_expected(book, planned(whole, first), timing, seed, seconds, effort, tell, stop)
+            return planned(whole, steady)
+        starts = {batch.whole: expired[batch.number] for batch in explosion.batches if batch.number in expired}
+        asked = Wanted(book, designs, wanted, starts)
+        limits = Limits(seed, seconds, effort, on_search, stop)
+        return planned(*schedule_in_parts(asked, whole, limits))
 
 
 def _to_be_expected(
@@ -210,15 +219,14 @@ def _starts_of_expired(
 def _whole_plan(
     book: Book,
     designs: Designs,
-    explosion: Explosion,
-    allocated: Allocated,
-    timing: Timing,
+    made: Made,
     schedule: Schedule,
     wanted: Mapping[str, float],
     short_reasons: Mapping[str, str],
     seed: int,
     repeats: bool,
 ) -> Plan:
+    explosion, allocated, timing = made.explosion, made.allocated, made.timing
     operations = operations_of(book, timing, schedule)
     work_orders = work_orders_of(book, timing, explosion, allocated, operations)
 

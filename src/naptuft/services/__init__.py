@@ -14,6 +14,8 @@ from naptuft.services.floor import (
     read_plan,
     reliefs,
     risk_as_json,
+    share_moved,
+    take_freer,
 )
 from naptuft.services.instances import solve_cutting, solve_schedule
 from naptuft.services.plans import (
@@ -58,9 +60,11 @@ __all__ = [
     "reliefs",
     "risk_as_json",
     "rough_load",
+    "share_moved",
     "solve_cutting",
     "solve_schedule",
     "summary",
+    "take_freer",
     "trade_offs",
     "warm",
     "what_if",

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from naptuft.book.model import Book
-from naptuft.errors import Fault, FileError
+from naptuft.errors import DesignError, Fault, FileError
 from naptuft.planning.plan import Plan
+from naptuft.quantity import parse
 
 if TYPE_CHECKING:
     from naptuft.planning.promise import Promise
@@ -67,16 +68,39 @@ def change_plan(
     seconds: float = 1.0,
     seed: int = 1,
     stop: Callable[[], bool] | None = None,
+    most_moved: float = 0.1,
 ) -> Replanned:
     """Change a plan by what happened until a time, cost it, and have the independent checker read it.
 
+    most_moved  the share of the operations ahead that may move where such a plan is found; the best plan without the
+                limit comes as `freer`, costed and checked once it is taken (`take_freer`)
     Raises DesignError with every happening that does not fit; Infeasible where nothing can be made of it.
     """
     from naptuft.planning.replan import replan
     from naptuft.services.plans import costed_and_checked
 
-    answer = replan(book, plan, at, happenings, seconds=seconds, seed=seed, stop=stop)
+    answer = replan(book, plan, at, happenings, seconds=seconds, seed=seed, stop=stop, most_moved=most_moved)
     return dataclasses.replace(answer, plan=costed_and_checked(answer.book, answer.plan))
+
+
+def take_freer(answer: Replanned) -> Replanned:
+    """The plan in which more moves, costed and checked; the same answer where there is none better."""
+    from naptuft.services.plans import costed_and_checked
+
+    freer = answer.freer
+    return answer if freer is None else dataclasses.replace(freer, plan=costed_and_checked(freer.book, freer.plan))
+
+
+def share_moved(written: str) -> float:
+    """The share of the operations ahead that may move, as written. Raises DesignError where it is none.
+
+    >>> share_moved("10 %")
+    0.1
+    """
+    share = parse(written, "%", "most moved")
+    if not 0 <= share <= 1:
+        raise DesignError(Fault("most moved", written, "0 to 100 %", "write 10 %, say"))
+    return share
 
 
 def assess_risk(
@@ -87,12 +111,16 @@ def assess_risk(
     seed: int = 1,
     threads: int = 1,
     cluster: str | None = None,
+    odds: float = 0.9,
     progress: Callable[[str, float], None] | None = None,
 ) -> RiskAnswer:
-    """Replay a plan against the spreads of its book. The numbers do not depend on threads or cluster."""
+    """Replay a plan against the spreads of its book. The numbers do not depend on threads or cluster.
+
+    odds  share of the replays finished by the late end of each band, and after its early end, 0.5 to 0.999
+    """
     from naptuft.planning.risk.of_plan import risk_of_plan
 
-    return risk_of_plan(book, plan, replays, seed, threads, cluster, progress=progress)
+    return risk_of_plan(book, plan, replays, seed, threads, cluster, progress=progress, odds=odds)
 
 
 def odds_by_steps(
@@ -102,12 +130,14 @@ def odds_by_steps(
     replays: int = 2000,
     seed: int = 1,
     threads: int = 2,
+    odds: float = 0.9,
     progress: Callable[[str, float], None] | None = None,
     offer: Callable[[RiskAnswer], None] | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> RiskAnswer:
     """The odds of a plan, each better answer offered as it is found: few replays, all of them, then what buffers buy.
 
+    odds  as in `assess_risk`
     stop  True ends with the last answer offered; the first is always waited for
     Raises DesignError as `assess_risk`.
     """
@@ -115,7 +145,7 @@ def odds_by_steps(
     from naptuft.planning.risk.of_plan import model_of_plan
 
     model = model_of_plan(book, plan)
-    answer = assess(model, min(FIRST_REPLAYS, replays), seed, threads, buffers=False)
+    answer = assess(model, min(FIRST_REPLAYS, replays), seed, threads, buffers=False, band=odds)
 
     def told(what: str, done: float) -> None:
         if stop is not None and stop():
@@ -127,7 +157,7 @@ def odds_by_steps(
         for buffers in (False, True):
             if offer is not None:
                 offer(answer)
-            answer = assess(model, replays, seed, threads, buffers=buffers, progress=told)
+            answer = assess(model, replays, seed, threads, buffers=buffers, progress=told, band=odds)
     except _StoppedError:
         pass
     return answer

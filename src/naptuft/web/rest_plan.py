@@ -33,6 +33,9 @@ class Happened(BaseModel):
     happenings: list[dict[str, Any]] = Field(description="what happened, an object each, as in the CSV of changes")
     seconds: float = Field(1.0, ge=0.1, le=600)
     seed: int = Field(1, ge=0, le=2**31 - 1)
+    most_moved: float = Field(
+        0.1, ge=0, le=1, description="share of the operations ahead that may move, where such a plan is found"
+    )
 
 
 class Asked(BaseModel):
@@ -81,9 +84,13 @@ def create_plan_router(desk: Desk, answers: dict[int | str, dict[str, Any]]) -> 
         return desk.kept[name]
 
     @router.get("/odds", summary="On-time odds of each order, finish bands, what makes late, what a buffer buys")
-    def odds(replays: Replays = 1000, seed: Seed = 1) -> dict[str, Any]:
+    def odds(
+        replays: Replays = 1000,
+        seed: Seed = 1,
+        odds: Annotated[float, Query(ge=0.5, le=0.999, description="share of replays by which each band ends")] = 0.9,
+    ) -> dict[str, Any]:
         book, plan = laid()
-        answer = services.odds_by_steps(book, plan, replays=replays, seed=seed)
+        answer = services.odds_by_steps(book, plan, replays=replays, seed=seed, odds=odds)
         return json.loads(json.dumps(services.risk_as_json(plan, answer)))
 
     @router.get(
@@ -114,11 +121,23 @@ def create_plan_router(desk: Desk, answers: dict[int | str, dict[str, Any]]) -> 
     def changes(happened: Happened) -> dict[str, Any]:
         book, plan = laid()
         found = services.happened(json.dumps(happened.happenings))
-        answer = services.change_plan(book, plan, happened.at, found, seconds=happened.seconds, seed=happened.seed)
+        answer = services.change_plan(
+            book,
+            plan,
+            happened.at,
+            found,
+            seconds=happened.seconds,
+            seed=happened.seed,
+            most_moved=happened.most_moved,
+        )
+        freer = answer.freer
         return {
             "at": plain(answer.at),
             "moved": answer.moved,
             "ahead": answer.ahead,
+            "may_move": answer.most,
+            "beyond": answer.beyond,
+            "freer": None if freer is None else {"moved": freer.moved, "quality": plain(freer.plan.quality)},
             "changes": plain(answer.changes),
             "findings": plain(answer.plan.checks),
             "plan": json.loads(services.plan_text(answer.plan)),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from itertools import chain
 
 from naptuft.book.check.designs import check_designs, work_out_designs
+from naptuft.book.check.pins import check_pins
 from naptuft.book.check.plant import check_plant
 from naptuft.book.check.products import check_products
 from naptuft.book.check.references import check_references
@@ -33,6 +34,7 @@ def check(reading: Reading) -> tuple[Fault, ...]:
         check_products(reading, outcomes),
         check_routes(reading, outcomes),
         check_spreads(reading),
+        check_pins(reading),
     )
     return tuple(capped(found))
 

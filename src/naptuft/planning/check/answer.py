@@ -38,6 +38,7 @@ def check_orders(book: Book, plan: Plan) -> tuple[Finding, ...]:
             findings.append(Finding("every order answered", place, "is not for what was ordered, or not for its time"))
         findings += _check_outcome(reading, outcome)
     findings += _check_quality(reading)
+    findings += _check_parts(reading)
     return tuple(findings)
 
 
@@ -109,6 +110,20 @@ def _state(outcome: OrderOutcome, late: int) -> str:
     return "from stock" if outcome.from_stock >= outcome.quantity else "on time"
 
 
+def _check_parts(reading: Reading) -> list[Finding]:
+    """No batch in more parts than the book allows."""
+    most = reading.book.settings.most_parts
+    return [
+        Finding(
+            "parts of a batch",
+            f"work order {order.number}",
+            f"is said to be one of {order.parts} parts; at least 1 and at most {most} are allowed",
+        )
+        for order in reading.plan.work_orders
+        if not 1 <= order.parts <= max(1, most)
+    ]
+
+
 def _check_quality(reading: Reading) -> list[Finding]:
     plan = reading.plan
     changed = sum(operation.changeover_minutes for operation in plan.operations)
@@ -137,14 +152,19 @@ def _check_quality(reading: Reading) -> list[Finding]:
 
 
 def _weighted_lateness(reading: Reading) -> float:
-    """Late minutes of each work order that is delivered, times the greatest weight of the orders it goes to."""
+    """Late minutes of each work order that is delivered, times the greatest weight of the orders it goes to.
+
+    Each of several parts of a batch bears its share of the weight.
+    """
     weight = {order.name: order.weight for order in reading.book.orders}
     weights: dict[str, float] = defaultdict(float)
     for outcome in reading.plan.orders:
         for number in outcome.work_orders:
             weights[number] = max(weights[number], weight.get(outcome.name, 0.0))
     return sum(
-        weights[work_order.number] * max(0.0, reading.finish(work_order) - floor(reading.minute(work_order.due)))
+        weights[work_order.number]
+        / work_order.parts
+        * max(0.0, reading.finish(work_order) - floor(reading.minute(work_order.due)))
         for work_order in reading.plan.work_orders
     )
 

@@ -37,6 +37,7 @@ def check_floor(book: Book, plan: Plan) -> tuple[Finding, ...]:
     for operation in plan.operations:
         findings += _check_operation(reading, operation, machines.get(operation.machine))
     findings += _check_use_in_time(reading)
+    findings += _check_pins(reading)
     findings += _check_machines(reading)
     findings += _check_racks(reading)
     findings += _check_loads(reading)
@@ -111,6 +112,30 @@ def _check_size(reading: Reading, work_order: WorkOrder) -> list[Finding]:
                 f"serves orders with {shown(served)}; it makes {shown(work_order.quantity)}",
             )
         )
+    return findings
+
+
+def _check_pins(reading: Reading) -> list[Finding]:
+    """Every pin of the book kept by one of the work orders behind its order line."""
+    findings = []
+    for pin in reading.book.pins:
+        line = f"{pin.order}/{pin.line}"
+        behind = {
+            work_order.number
+            for work_order in reading.plan.work_orders
+            if work_order.product == pin.product
+            and any((serving.order, serving.line) == (pin.order, pin.line) for serving in work_order.serves)
+        }
+        done = [o for o in reading.plan.operations if o.work_order in behind and o.step == pin.step]
+        if not any(o.machine == pin.machine and same(reading.minute(o.start), reading.minute(pin.start)) for o in done):
+            stands = listed([f"{o.machine} {_at(o.start)}" for o in done]) if done else "nowhere"
+            findings.append(
+                Finding(
+                    "pinned",
+                    f"{line}, {pin.product} step {pin.step}",
+                    f"stands {stands}; pinned on {pin.machine} {_at(pin.start)}",
+                )
+            )
     return findings
 
 

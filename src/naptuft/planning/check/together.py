@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from naptuft.planning.plan import Finding
 from naptuft.planning.problem import Machine, Operation, Placement, Problem
@@ -20,11 +21,13 @@ def may_run(problem: Problem, operation: Operation, machine: Machine) -> Stretch
     >>> may_run(Problem((bench,), (), crews=(Crew("gluers", 2, ((60, 200), (200, 400))),)), glue, bench)
     ((60, 300), (300, 400))
     """
-    both = machine.open
-    for need in operation.needs:
-        there = problem.crews[need.crew].open
-        if there is None or need.people <= 0:
-            continue
+    crews = (problem.crews[need.crew].open for need in operation.needs if need.people > 0)
+    return _all_open(machine.open, tuple(there for there in crews if there is not None))
+
+
+@lru_cache(maxsize=512)
+def _all_open(both: Stretches, crews: tuple[tuple[tuple[int, int], ...], ...]) -> Stretches:
+    for there in crews:
         present: list[tuple[int, int]] = []
         for opens, closes in there:
             if present and present[-1][1] >= opens:

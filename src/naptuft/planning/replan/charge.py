@@ -3,10 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from naptuft.planning.problem import Placement
 
 HALVES = 1440.0
+
+
+class Cost(NamedTuple):
+    """What a changed plan counts; of two, the first of these that differs decides.
+
+    expired  jobs that start after the last day of a lot they take of
+    beyond   operations moved beyond those that may move
+    minutes  late and changeover minutes, what the moves count, and so much for each beyond
+    """
+
+    expired: int
+    beyond: int
+    minutes: float
+
+    @property
+    def walked(self) -> tuple[int, float]:
+        """What a search goes by, so that it may pass through plans in which too many move."""
+        return self.expired, self.minutes
 
 
 @dataclass(frozen=True)
@@ -15,14 +34,14 @@ class Charge:
 
     now        for one that was to start at once; it halves with every day until the planned start
     least      for one however far ahead
+    beyond     each operation moved beyond those that may, while a plan in which fewer move is looked for
     tolerance  a start less than this many minutes off counts in proportion, on the same machine
-    expired    what work counts that starts after the last day of a lot it takes of
     """
 
     now: float = 240.0
     least: float = 30.0
     tolerance: float = 30.0
-    expired: float = 1e6
+    beyond: float = 400.0
 
     def of(self, minutes_ahead: float) -> float:
         """What moving an operation counts that was to start in so many minutes.

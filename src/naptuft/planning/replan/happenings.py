@@ -24,6 +24,8 @@ KINDS = (
     "lot held",
     "order added",
     "quantity changed",
+    "frozen",
+    "pinned",
 )
 NEEDED: Mapping[str, tuple[str, ...]] = {
     "done": ("work_order", "step"),
@@ -33,35 +35,42 @@ NEEDED: Mapping[str, tuple[str, ...]] = {
     "lot held": ("lot",),
     "order added": ("order", "line", "customer", "product", "quantity", "due"),
     "quantity changed": ("order", "line", "quantity"),
+    "frozen": ("until",),
+    "pinned": ("work_order", "step", "machine", "since"),
 }
 ALSO: Mapping[str, tuple[str, ...]] = {
     "done": ("machine", "since", "until"),
     "started": ("machine", "since"),
     "machine down": ("since",),
     "order added": ("weight",),
+    "frozen": ("machine",),
 }
 
 
 @dataclass(frozen=True)
 class Happening:
-    """One thing that happened.
+    """One thing that happened, or that is asked of the changed plan.
 
     What is planned to be over or running at the time of replanning, and not named, counts as done or running
-    as planned. Times are by the plant's clock.
+    as planned. What is frozen, planned to start before a time, and what is pinned does not move: where that cannot
+    be, no plan is made and what is in the way is named. Times are by the plant's clock.
     """
 
     kind: str = declare.choice(KINDS, "what happened")
     work_order: str = declare.text("number of the work order", default="", example="W-0042")
     step: int | None = declare.whole("step of the work order", low=1, high=9999, default=None, example="20")
     machine: str = declare.text(
-        "code of the machine: that is down, or where the step was done if not where planned", default="",
-        example="PRESS-A",
+        "code of the machine: that is down or frozen, that the step is pinned to, or where it was done if not "
+        "where planned", default="", example="PRESS-A",
     )  # fmt: skip
     since: datetime.datetime | None = declare.moment(
-        "when it started or went down; empty: as planned, or at the time of replanning", default=None
+        "when it started or went down; empty: as planned, or at the time of replanning; for a pin, when the step must "
+        "start",
+        default=None,
     )
     until: datetime.datetime | None = declare.moment(
-        "when it was done, or the machine will be up again; empty for a step: as planned", default=None
+        "when it was done, the machine will be up again, or the frozen time ends; empty for a step: as planned",
+        default=None,
     )
     lot: str = declare.text("number of the lot", default="", example="L-2041")
     order: str = declare.text("order number", default="", example="S-1051")
@@ -112,7 +121,7 @@ def read_happenings(given: str) -> tuple[Happening, ...]:
     'L-7'
     >>> read_happenings("kind,lot\\nlot hold,L-7")
     Traceback (most recent call last):
-    naptuft.errors.DesignError: happenings, row 2, kind: 'lot hold'; allowed: one of done, started, not started, machine down, lot held, order added, quantity changed; did you mean lot held?
+    naptuft.errors.DesignError: happenings, row 2, kind: 'lot hold'; allowed: one of done, started, not started, machine down, lot held, order added, quantity changed, frozen, pinned; did you mean lot held?
     """
     rows, faults = _json_rows(given) if given.lstrip().startswith(("[", "{")) else _csv_rows(given)
     read = []
@@ -169,7 +178,8 @@ def check_happenings(
     book: Book, plan: Plan, at: datetime.datetime, happenings: tuple[Happening, ...]
 ) -> tuple[Fault, ...]:
     """Everything in happenings that the book or the plan does not know, or that lies in the future."""
-    steps = {(operation.work_order, operation.step) for operation in plan.operations}
+    centres = {(operation.work_order, operation.step): operation.work_centre for operation in plan.operations}
+    steps = centres.keys()
     numbers = {order.number for order in plan.work_orders}
     machines = {machine.code: machine.work_centre for machine in book.machines}
     orders = {order.name for order in book.orders}
@@ -197,6 +207,11 @@ def check_happenings(
             told.setdefault(key, row)
         if happening.machine:
             unknown("machine", happening.machine, machines, "a machine of the book")
+        centre = None if happening.step is None else centres.get((happening.work_order, happening.step))
+        if happening.kind == "pinned" and centre and machines.get(happening.machine, centre) != centre:
+            able = ", ".join(sorted(code for code, at_centre in machines.items() if at_centre == centre))
+            allowed = f"a machine of {centre}: {able}"
+            faults.append(Fault(f"{place}, machine", happening.machine, allowed, "write one of these"))
         if happening.lot:
             unknown("lot", happening.lot, book.lot, "a lot of the book")
         if happening.kind == "quantity changed":
@@ -206,7 +221,14 @@ def check_happenings(
             if happening.order_line in orders:
                 mend = "give it another line, or tell of a quantity changed"
                 faults.append(Fault(f"{place}, order", happening.order_line, "an order line not in the book", mend))
-        past = {"since": happening.since}
+        ahead = {"since": happening.since} if happening.kind == "pinned" else {}
+        if happening.kind == "frozen":
+            ahead["until"] = happening.until
+        for name, when in ahead.items():
+            if when is not None and when < at.replace(tzinfo=None):
+                allowed = f"not before the time of replanning, {at:%Y-%m-%d %H:%M}"
+                faults.append(Fault(f"{place}, {name}", f"{when:%Y-%m-%d %H:%M}", allowed, "correct the time"))
+        past = {} if happening.kind == "pinned" else {"since": happening.since}
         if happening.kind == "done":
             past["until"] = happening.until
         for name, when in past.items():

@@ -11,15 +11,20 @@ import random
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 from naptuft.planning.problem import Placement
-from naptuft.planning.replan.charge import Charge
+from naptuft.planning.replan.charge import Charge, Cost, has_moved
+from naptuft.planning.replan.few import FewMoves
 from naptuft.planning.replan.quick import QuickLists
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import Choice, Figures, Shifter
 
 FIRST = 2
-QUICK_TRIALS = 300
+QUICK_TRIALS = 150
+Start: TypeAlias = tuple[Choice, Mapping[Key, Placement]]
+FEW_TRIALS = 150
+MANY = 1 << 40
 LEAST_SECONDS = 0.5
 
 
@@ -30,7 +35,20 @@ class Trial:
     choice: Choice
     placed: Mapping[Key, Placement]
     figures: Figures
-    cost: float
+    cost: Cost
+
+
+@dataclass(frozen=True)
+class Aims:
+    """What a changed plan is judged by: where the work ahead was planned, what moving counts, and how many may move."""
+
+    planned: Mapping[Key, Placement]
+    charge: Charge
+    most: int
+
+    def moved(self, placed: Mapping[Key, Placement]) -> int:
+        """How many of the operations planned have moved."""
+        return sum(has_moved(before, placed[key]) for key, before in self.planned.items())
 
 
 def as_planned(shifter: Shifter, planned: Mapping[Key, Placement]) -> float:
@@ -53,71 +71,121 @@ def cost_of(
     planned: Mapping[Key, Placement],
     charge: Charge,
     least: float = 0.0,
-) -> tuple[Figures, float]:
-    """Figures of a plan, and what they and its moves count together; late and changeover minutes count as `least` at least."""
+    most: int | None = None,
+) -> tuple[Figures, Cost]:
+    """Figures of a plan, and what it counts; late and changeover minutes count as `least` at least.
+
+    most  operations that may move; None: all
+    """
     figures = shifter.figures(placed)
     at = shifter.floor.at
-    moves = sum(charge.counts(before, placed[key], at) for key, before in planned.items())
+    counts = sum(charge.counts(before, placed[key], at) for key, before in planned.items())
+    moved = sum(has_moved(before, placed[key]) for key, before in planned.items())
     expired = sum(placed[job, 0].start > last for job, last in shifter.floor.last_start.items())
-    return figures, max(least, figures.late + figures.changeover) + moves + expired * charge.expired
+    beyond = 0 if most is None else max(0, moved - most)
+    counts += beyond * charge.beyond
+    return figures, Cost(expired, beyond, max(least, figures.late + figures.changeover) + counts)
+
+
+def improve_both(
+    shifter: Shifter,
+    first: Sequence[Choice],
+    aims: Aims,
+    seconds: float,
+    effort: int | None,
+    seed: int,
+    stop: Callable[[], bool] | None = None,
+) -> tuple[Trial, Trial | None]:
+    """The best plan found in which few enough move, and the best with more moves where that is better.
+
+    first  choices to begin with, that in which everything keeps its order first of all
+    """
+    began = time.monotonic()
+    part = max(seconds, LEAST_SECONDS) / 3
+    least = as_planned(shifter, aims.planned)
+
+    def over() -> bool:
+        return (stop is not None and stop()) or (effort is None and time.monotonic() - began >= part)
+
+    few = FewMoves(shifter, aims.planned, first[0], aims.charge, least, aims.most)
+    trials = MANY if effort is None else FEW_TRIALS + effort
+    repair = few.search(trials, random.Random(seed), over)
+    common = aims.planned, part, effort, seed, aims.charge
+    begun = starts(shifter, first)
+    kept = starts(shifter, [few.choice(repair)])
+    freer = improve(shifter, (*begun, *kept), *common, None, stop)
+    if aims.moved(freer.placed) <= aims.most:
+        return freer, None
+    limited = improve(shifter, (*begun, *kept, (freer.choice, freer.placed)), *common, aims.most, stop)
+    better = (freer.cost.expired, freer.cost.minutes) < (limited.cost.expired, limited.cost.minutes)
+    return limited, freer if better and aims.moved(freer.placed) > aims.most else None
+
+
+def starts(shifter: Shifter, choices: Sequence[Choice]) -> tuple[Start, ...]:
+    """Choices with the plans they give."""
+    return tuple((choice, shifter.shift(choice)) for choice in choices)
 
 
 def improve(
     shifter: Shifter,
-    first: Sequence[Choice],
+    first: Sequence[Start],
     planned: Mapping[Key, Placement],
     seconds: float,
     effort: int | None,
     seed: int,
     charge: Charge,
+    most: int | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Trial:
-    """The best plan found from the best of some first choices on.
+    """The best plan found from the best of some first choices on, each with the plan it gives.
 
     planned  the operations ahead that were planned before, where they stood
     effort   candidate plans to try; None: as many as the seconds allow (then it may not repeat)
+    most     operations that may move; a plan in which more do counts worse than any in which they do not
     """
     dice = random.Random(seed)
     began = time.monotonic()
     least = as_planned(shifter, planned)
 
-    def tried(choice: Choice) -> Trial:
-        placed = shifter.shift(choice)
-        figures, cost = cost_of(shifter, placed, planned, charge, least)
+    def tried(choice: Choice, placed: Mapping[Key, Placement] | None = None) -> Trial:
+        placed = shifter.shift(choice) if placed is None else placed
+        figures, cost = cost_of(shifter, placed, planned, charge, least, most)
         return Trial(choice, placed, figures, cost)
 
     def over() -> bool:
         if stop is not None and stop():
             return True
-        return effort is None and time.monotonic() - began >= max(seconds, LEAST_SECONDS)
+        return effort is None and time.monotonic() - began >= seconds
 
     def lists_from(trial: Trial) -> QuickLists:
-        return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least)
+        return QuickLists(shifter, trial.placed, planned, trial.choice, charge, least, most)
 
-    trials = sorted((tried(choice) for choice in first), key=lambda trial: trial.cost)
-    best = trials[0]
-    if not best.choice.order or best.cost <= least:
+    trials = sorted((tried(*start) for start in first), key=lambda trial: trial.cost.walked)
+    kept, best = min(trials, key=lambda trial: trial.cost), trials[0]
+    if not best.choice.order or best.cost <= Cost(0, 0, least):
         return best
     lists = lists_from(best)
     for trial in trials[:FIRST]:
         own = lists_from(trial)
         choice = own.search(QUICK_TRIALS, dice, over)
         found = trial if choice is None else tried(choice)
-        if found.cost < best.cost:
+        kept = min(kept, found, key=lambda trial: trial.cost)
+        if found.cost.walked < best.cost.walked:
             best, lists = found, own
     count = len(first)
     while True:
         if effort is not None and count >= effort:
-            return best
+            return kept
         if effort is None and time.monotonic() - began >= seconds:
-            return best
+            return kept
         if stop is not None and stop():
-            return best
+            return kept
         count += 1
         choice = lists.search(QUICK_TRIALS, dice, over)
         if choice is not None:
             trial = tried(choice)
-            if trial.cost < best.cost:
+            kept = min(kept, trial, key=lambda trial: trial.cost)
+            if trial.cost.walked < best.cost.walked:
                 best = trial
             else:
                 lists = lists_from(best)
@@ -125,10 +193,11 @@ def improve(
         choice = _moved(shifter, best, planned, dice)
         if choice is None:
             if not _could_move(shifter, best):
-                return best
+                return kept
             continue
         trial = tried(choice)
-        if trial.cost < best.cost:
+        kept = min(kept, trial, key=lambda trial: trial.cost)
+        if trial.cost.walked < best.cost.walked:
             best, lists = trial, lists_from(trial)
 
 

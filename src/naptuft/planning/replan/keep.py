@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections.abc import Mapping, Sequence, Set
+from copy import copy
 from dataclasses import replace
 
 from naptuft.planning.problem import Placement
@@ -28,11 +29,19 @@ class Keeper:
         self.at = shifter.floor.at
         self.slots: list[list[Slot]] = [[] for _ in self.problem.machines]
         self.room = Room(self.problem, shifter.calendars)
+        self.takes = [machine.takes for machine in self.problem.machines]
         for key, placed in shifter.floor.fixed.items():
             self.put(key, placed)
         for key, placed in planned.items():
             if placed.machine not in pushed:
                 self.put(key, placed)
+
+    def copy(self) -> Keeper:
+        """The same, to be changed further."""
+        other = copy(self)
+        other.slots = [list(slots) for slots in self.slots]
+        other.room = self.room.copy()
+        return other
 
     def put(self, key: Key, placed: Placement) -> None:
         """Take up a place on the machine, and what it holds."""
@@ -71,6 +80,8 @@ class Keeper:
             return False
         slots = self.slots[machine]
         slot = placed.start, placed.end, key
+        if self._can_join(key, machine, slot, minutes):
+            return self.room.until(replace(operation, needs=()), placed, key) is None
         place = bisect_left(slots, slot)
         changeover = self.change(machine, self.family_before(machine, place), operation.family)
         begin = placed.start - changeover
@@ -85,16 +96,43 @@ class Keeper:
                 return False
         return self.room.until(operation, replace(placed, changeover=changeover), key) is None
 
+    def _can_join(self, key: Key, machine: int, slot: Slot, minutes: int) -> bool:
+        """Whether a machine that takes several at one time runs a batch there which takes an operation as well."""
+        takes = self.takes[machine]
+        if takes is None:
+            return False
+        operation = self.shifter.operation[key]
+        slots = self.slots[machine]
+        mates = []
+        for start, end, other in slots[bisect_left(slots, (slot[0], slot[1], (-1, -1))) :]:
+            if (start, end) != slot[:2]:
+                break
+            if other != key:
+                mates.append(self.shifter.operation[other])
+        return bool(mates) and (
+            all(mate.family == operation.family and mate.needs == operation.needs for mate in mates)
+            and minutes in {mode.duration for mate in mates for mode in mate.modes if mode.machine == machine}
+            and sum(mate.load for mate in mates) + operation.load <= takes
+        )
+
     def gap(self, key: Key, machine: int, minutes: int, ready: int) -> tuple[int, int]:
-        """Start and end in the first gap of a machine that takes an operation, changeovers on both sides kept."""
+        """Start and end in the first gap of a machine that takes an operation, changeovers on both sides kept.
+
+        A batch that takes the operation as well is a gap.
+        """
         operation = self.shifter.operation[key]
         slots = self.slots[machine]
         ready = max(ready, self.at)
-        for place in range(len(slots) + 1):
+        first = bisect_left(slots, (ready, -1, (-1, -1)))
+        for place in range(first, len(slots) + 1):
             free = max(self.at, slots[place - 1][1]) if place else self.at
             until = slots[place][0] if place < len(slots) else FAR
-            if until <= ready and place < len(slots):
-                continue
+            if place and self.takes[machine] is not None and place > first:
+                start, end, _ = slots[place - 1]
+                if start >= ready and self._can_join(key, machine, slots[place - 1], minutes):
+                    joined = Placement(*key, machine, start, end)
+                    if self.room.until(replace(operation, needs=()), joined, key) is None:
+                        return start, end
             before = self.change(machine, self.family_before(machine, place), operation.family)
             after = 0
             if place < len(slots) and operation.family is not None:
@@ -138,6 +176,8 @@ def keep_in_place(
         keeper.put(key, placed[key])
         machine[key] = chosen, minutes
         earliest.pop(key, None)
+        if shifter.problem.machines[chosen].takes is not None:
+            earliest[key] = start
     order = in_order(shifter, {key: float(placed[key].start) for key in first.order}, first.order)
     return replace(first, order=order, machine=machine, earliest=earliest)
 

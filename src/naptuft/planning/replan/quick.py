@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from naptuft.planning.problem import Placement
-from naptuft.planning.replan.charge import Charge
+from naptuft.planning.replan.charge import Charge, Cost
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import Choice, Shifter
 from naptuft.planning.risk import floor
@@ -38,7 +38,7 @@ class _State:
     order: Any
     machine: Any
     earliest: Any
-    cost: float = 0.0
+    cost: Cost = Cost(0, 0, 0.0)
     minutes: float = 0.0
     starts: Any = None
     ends: Any = None
@@ -51,6 +51,7 @@ class QuickLists:
     placed   where everything stands in the plan begun from; planned: the work ahead that was planned before
     choice   the choice that gave it
     least    what late and changeover minutes count at least
+    most     operations that may move; None: all
     """
 
     def __init__(
@@ -61,6 +62,7 @@ class QuickLists:
         choice: Choice,
         charge: Charge,
         least: float = 0.0,
+        most: int | None = None,
     ):
         problem, fixed, at = shifter.problem, shifter.floor.fixed, shifter.floor.at
         self.shifter, self.problem, self.choice = shifter, problem, choice
@@ -76,7 +78,7 @@ class QuickLists:
         before = [planned.get(key) for key in self.keys]
         self.planned = np.array([-1.0 if p is None else p.start for p in before])
         self.planned_on = np.array([-1 if p is None else p.machine for p in before])
-        self.charge, self.least = charge, least
+        self.charge, self.least, self.most = charge, least, most
         self.changed_over = float(sum(p.changeover for p in fixed.values()))
         self.charges = np.array([0.0 if p is None else charge.of(p.start - at) for p in before])
         last = [(number, len(job.operations) - 1) for number, job in enumerate(problem.jobs)]
@@ -190,13 +192,15 @@ class QuickLists:
             figures[before[outrun], floor.NOT_BEFORE] = state.starts[before[outrun]] + over[outrun]
         late = np.maximum(0.0, state.ends[self.last] + self.last_wait - self.due) * self.weight
         changeover = figures[~self.fixed, floor.CHANGEOVER].sum()
-        share = np.minimum(1.0, np.abs(state.starts - self.planned) / self.charge.tolerance)
-        share[state.machine != self.planned_on] = 1.0
+        off = np.abs(state.starts - self.planned)
+        elsewhere = state.machine != self.planned_on
+        share = np.where(elsewhere, 1.0, np.minimum(1.0, off / self.charge.tolerance))
         state.minutes = float(late.sum() + changeover + self.changed_over)
         expired = int((state.starts[self.expiring] > self.last_start).sum())
-        state.cost = (
-            max(self.least, state.minutes) + float((self.charges * share).sum()) + expired * self.charge.expired
-        )
+        moved = int(((elsewhere | (off > 0.5)) & (self.charges > 0)).sum())
+        beyond = 0 if self.most is None else max(0, moved - self.most)
+        counts = float((self.charges * share).sum()) + beyond * self.charge.beyond
+        state.cost = Cost(expired, beyond, max(self.least, state.minutes) + counts)
 
     def search(self, trials: int, dice: random.Random, over: Callable[[], bool]) -> Choice | None:
         """The best choice found in so many trials; None: none better than the one begun from."""
@@ -209,7 +213,7 @@ class QuickLists:
                 continue
             self._use(state)
             self._place(state)
-            if state.cost < self.best.cost - 1e-9:
+            if state.cost.walked < self.best.cost.walked:
                 self.best, better = state, True
         return self._chosen() if better else None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, replace
 
@@ -14,9 +15,11 @@ from naptuft.planning.check import check_schedule
 from naptuft.planning.outcome import order_outcomes, work_orders_of
 from naptuft.planning.plan import Finding, Plan, PlannedOperation, Quality
 from naptuft.planning.problem import Placement, Problem, Schedule
-from naptuft.planning.replan.charge import Charge, has_moved
+from naptuft.planning.replan.changes import Change, changes_of, pushed_by
+from naptuft.planning.replan.charge import Charge
 from naptuft.planning.replan.happenings import Happening, check_happenings, with_zone
-from naptuft.planning.replan.improve import Trial, improve
+from naptuft.planning.replan.held import ask_held, hold, still_pinned
+from naptuft.planning.replan.improve import Aims, Trial, improve_both
 from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
@@ -28,21 +31,7 @@ from naptuft.planning.tied import pairs
 from naptuft.planning.timing import Timing, loads_of, operations_of, pose
 from naptuft.plant.calendar import Closure, minutes_after, moment_at
 
-
-@dataclass(frozen=True)
-class Change:
-    """One thing that is no longer as planned.
-
-    kind    operation, order, work order, or rule: one that cannot be kept
-    before  as it was planned; "" for what is new
-    after   as it is planned now; "" for what is dropped
-    """
-
-    kind: str
-    place: str
-    before: str
-    after: str
-    why: str = ""
+MOST_MOVED = 0.1
 
 
 @dataclass(frozen=True)
@@ -52,9 +41,12 @@ class Replanned:
     book    the book the plan answers: orders, lots and closures as they are now
     ahead   operations that were planned, and are not started, at the time of replanning
     moved   those of them that are no longer on their machine at their time, be it a minute off
+    most    those that were to move at most; `moved` is more only where no plan was found in which so few move
     told    those the floor must be told of: on another machine, out of their machine's order, or starting off
             by more than the tolerance of the charge
     stuck   those that no plan could have left in place: their machine is shut then, or what they wait for not over
+    pushed  where more moved than were to: the machines that push them off, and how many each
+    freer   the best plan found were all allowed to move, where it is better; None: none was, or none was looked for
     """
 
     book: Book
@@ -65,6 +57,17 @@ class Replanned:
     ahead: int
     told: int = 0
     stuck: int = 0
+    most: int = 0
+    pushed: tuple[tuple[str, int], ...] = ()
+    freer: Replanned | None = None
+
+    @property
+    def beyond(self) -> str:
+        """Why more moved than were to, in words; "" where no more did."""
+        if self.moved <= self.most:
+            return ""
+        by = ", ".join(f"{name} pushes {count}" for name, count in self.pushed[:3])
+        return f"no plan was found in which at most {self.most} of {self.ahead} operations ahead move: {by}"
 
 
 def replan(
@@ -77,6 +80,7 @@ def replan(
     effort: int | None = None,
     charge: Charge | None = None,
     stop: Callable[[], bool] | None = None,
+    most_moved: float = MOST_MOVED,
 ) -> Replanned:
     """Change a plan by what happened until a time.
 
@@ -84,12 +88,15 @@ def replan(
     at       time of replanning, by the plant's clock (a zone is taken to be the plant's)
     seconds  for looking for better than the repaired plan; effort: or so many candidate plans, which repeats
     charge   what moving planned work counts
+    most_moved  the share of the operations ahead that may move, wherever a plan is found in which no more do;
+                what the best plan without that limit comes to is told beside it
 
     Done and running work stays as it is. What is ahead keeps its machine, order and start where it can, is pushed
     later where it must, and moves otherwise only where that saves more than the charge.
     Costs and the checker's findings are left out, as in `plan_weeks`.
+    What is pinned, in the book or by a happening, and what is frozen does not move.
     Raises DesignError with everything in the happenings that does not fit the book, the plan or the time;
-    Infeasible where the calendars have no room left.
+    Infeasible where the calendars have no room left, or with what is held that cannot stay and why.
     """
     at = (at if at.tzinfo is None else at.astimezone(book.start.tzinfo)).replace(
         tzinfo=book.start.tzinfo, second=0, microsecond=0
@@ -113,40 +120,58 @@ def replan(
     explosion, allocated = work.explosion(), work.allocated()
     timing = pose(work.book, posed.designs, explosion, allocated)
     fixed, planned = _renumbered(posed, timing, standing)
+    timing = hold(work.book, timing, planned, fixed, happenings)
     last_start = _last_starts(work.book, timing, allocated)
     under_way = _under_way(planned, minute, down)
     shifter = Shifter(Floor(timing.problem, minute, fixed, under_way, last_start, pairs(timing.problem, timing.ties)))
     pushed = _first_choice(shifter, planned, timing, minute)
     choices = [pushed, *(keep_in_place(shifter, pushed, planned, machines) for machines in _pushed(shifter, down))]
-    charge = charge or Charge()
-    trial = improve(shifter, choices, planned, seconds, effort, seed, charge, stop)
-    _ask_room(timing.problem, trial)
-    placements = _explained(timing.problem, trial.placed, fixed)
-    broken = _broken(timing.problem, placements, fixed)
-    schedule = Schedule(placements, (trial.figures.late, trial.figures.changeover), None, "feasible")
-    operations = _actual(work.book, timing, operations_of(work.book, timing, schedule), fixed)
-    work_orders = work_orders_of(work.book, timing, explosion, allocated, operations)
-    orders = order_outcomes(work.book, explosion, allocated, work_orders, operations, work.wanted, work.reasons)
-    new = replace(
-        plan,
-        quality=Quality(
-            trial.figures.late, int(trial.figures.changeover), None, "feasible", 0, seed, effort is not None
-        ),
-        orders=orders,
-        work_orders=work_orders,
-        operations=operations,
-        allocations=allocated.allocations,
-        blends=tuple(sorted(work.blends, key=lambda blend: blend.work_order)),
-        cut_lists=tuple(work.cut_lists),
-        purchases=allocated.purchases,
-        costs=(),
-        loads=loads_of(work.book, operations),
-        checks=(),
-    )
-    moved = sum(has_moved(before, trial.placed[key]) for key, before in planned.items())
-    told = len(to_be_told(planned, trial.placed, charge.tolerance))
+    aims = Aims(planned, charge or Charge(), math.floor(most_moved * len(planned) + 1e-9))
+    limited, freer = improve_both(shifter, choices, aims, seconds, effort, seed, stop)
     stuck = len(must_move(shifter, planned))
-    return Replanned(work.book, new, at, _changes(plan, new, work, broken), moved, len(planned), told, stuck)
+    now_held = replace(work.book, pins=still_pinned(work.book, explosion, timing))
+
+    def told_of(trial: Trial, freer: Replanned | None) -> Replanned:
+        _ask_room(timing.problem, trial)
+        ask_held(timing, shifter, trial.placed)
+        placements = _explained(timing.problem, trial.placed, fixed)
+        broken = _broken(timing.problem, placements, fixed)
+        schedule = Schedule(placements, (trial.figures.late, trial.figures.changeover), None, "feasible")
+        operations = _actual(work.book, timing, operations_of(work.book, timing, schedule), fixed)
+        work_orders = work_orders_of(work.book, timing, explosion, allocated, operations)
+        orders = order_outcomes(work.book, explosion, allocated, work_orders, operations, work.wanted, work.reasons)
+        new = replace(
+            plan,
+            quality=Quality(
+                trial.figures.late, int(trial.figures.changeover), None, "feasible", 0, seed, effort is not None
+            ),
+            orders=orders,
+            work_orders=work_orders,
+            operations=operations,
+            allocations=allocated.allocations,
+            blends=tuple(sorted(work.blends, key=lambda blend: blend.work_order)),
+            cut_lists=tuple(work.cut_lists),
+            purchases=allocated.purchases,
+            costs=(),
+            loads=loads_of(work.book, operations),
+            checks=(),
+        )
+        moved = aims.moved(trial.placed)
+        return Replanned(
+            now_held,
+            new,
+            at,
+            changes_of(plan, new, work, broken),
+            moved,
+            len(planned),
+            len(to_be_told(planned, trial.placed, aims.charge.tolerance)),
+            stuck,
+            aims.most,
+            pushed_by(shifter, planned, trial.placed) if moved > aims.most else (),
+            freer,
+        )
+
+    return told_of(limited, None if freer is None else told_of(freer, None))
 
 
 def _closures(happenings: tuple[Happening, ...], at: datetime.datetime) -> list[Closure]:
@@ -255,12 +280,7 @@ def _renumbered(
 
 
 def _pushed(shifter: Shifter, down: Mapping[int, tuple[int, int]]) -> list[Set[int]]:
-    """Sets of machines to keep in order while the rest keeps its place: none, those down, and those like them.
-
-    None at all where machines take several operations at one time: there only the order of the whole is kept.
-    """
-    if any(machine.takes is not None for machine in shifter.problem.machines):
-        return []
+    """Sets of machines to keep in order while the rest keeps its place: none, those down, and those like them."""
     alike = {
         mode.machine
         for operation in shifter.operation.values()
@@ -309,7 +329,9 @@ def _first_choice(shifter: Shifter, planned: Mapping[Key, Placement], timing: Ti
             key = number, index
             if key in shifter.floor.fixed:
                 continue
-            if key in planned:
+            if operation.pinned is not None:
+                chosen, rank[key] = operation.pinned[0], float(operation.pinned[1])
+            elif key in planned:
                 chosen = planned[key].machine
                 rank[key] = float(planned[key].start)
             else:
@@ -372,58 +394,3 @@ def _actual(
             )
         actual.append(operation)
     return tuple(sorted(actual, key=lambda o: (o.start, o.machine, o.work_order, o.step)))
-
-
-def _changes(old: Plan, new: Plan, work: Work, broken: tuple[Finding, ...]) -> tuple[Change, ...]:
-    """Everything that is no longer as planned: work orders, operations, orders, and rules that cannot be kept."""
-    changes = [Change("work order", place, "", "", note) for place, note in work.notes]
-    before = {order.number: order for order in old.work_orders}
-    changes += [
-        Change("work order", order.number, "", f"{order.product}, {order.quantity:g} {order.unit}", "new")
-        for order in new.work_orders
-        if order.number not in before
-    ]
-    was = {(operation.work_order, operation.step): operation for operation in old.operations}
-    for operation in new.operations:
-        earlier = was.get((operation.work_order, operation.step))
-        if earlier is None:
-            continue
-        if (earlier.machine, earlier.start) != (operation.machine, operation.start) or earlier.end != operation.end:
-            changes.append(
-                Change(
-                    "operation",
-                    f"{operation.work_order} step {operation.step}, {operation.name}",
-                    _times(earlier),
-                    _times(operation),
-                    operation.earliest_start_reason,
-                )
-            )
-    outcome = {line.name: line for line in old.orders}
-    for line in new.orders:
-        earlier = outcome.pop(line.name, None)
-        after = _outcome(line.state, line.finish, line.late_minutes, line.short_quantity)
-        told = (
-            ""
-            if earlier is None
-            else _outcome(earlier.state, earlier.finish, earlier.late_minutes, earlier.short_quantity)
-        )
-        if told != after:
-            changes.append(Change("order", line.name, told, after, line.reason))
-    changes += [Change("order", name, line.state, "", "no longer ordered") for name, line in outcome.items()]
-    changes += [Change("rule", finding.place, "", finding.message, finding.rule) for finding in broken]
-    return tuple(changes)
-
-
-def _times(operation: PlannedOperation) -> str:
-    return f"{operation.machine} {operation.start:%Y-%m-%d %H:%M} to {operation.end:%Y-%m-%d %H:%M}"
-
-
-def _outcome(state: str, finish: datetime.datetime | None, late: int, short: int) -> str:
-    words = [state]
-    if finish is not None:
-        words.append(f"ready {finish:%Y-%m-%d %H:%M}")
-    if late:
-        words.append(f"late {late} min")
-    if short:
-        words.append(f"short {short}")
-    return ", ".join(words)

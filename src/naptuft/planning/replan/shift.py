@@ -2,6 +2,7 @@
 
 What is done or running stays. The rest follows in the order of the list; each goes behind what its machine has,
 as early as its job, changeover, calendar and racks allow, and never before the earliest start given for it.
+What is pinned stands where it is pinned: what would not be over by then goes behind it.
 Racks are taken where there is room for the whole of the stay, so that a late batch holds up no other.
 """
 
@@ -67,6 +68,23 @@ class Batch:
         return Placement(*key, self.first.machine, self.first.start, self.first.end)
 
 
+@dataclass
+class _Lane:
+    """A machine while a list is placed: free from, set for, the pins on it in turn, and its last batch."""
+
+    free: int
+    family: str | None
+    pins: Sequence[Placement]
+    passed: int = 0
+    untouched: bool = True
+    batch: Batch | None = None
+
+    @property
+    def pin(self) -> Placement | None:
+        """The next pin that nothing has gone behind yet."""
+        return self.pins[self.passed] if self.passed < len(self.pins) else None
+
+
 class Shifter:
     """Shifts lists on one floor; what does not change between them is worked out once."""
 
@@ -104,6 +122,25 @@ class Shifter:
             if placed.end + operation.min_wait > floor.at:
                 self.room.take(operation, placed)
         self.free = [max(free, floor.at) if free > floor.at else free for free in self.free]
+        self.pinned = {
+            key: self._pinned(key, *operation.pinned)
+            for key, operation in self.operation.items()
+            if operation.pinned is not None and key not in floor.fixed
+        }
+        self.pins_on: list[list[Placement]] = [[] for _ in problem.machines]
+        for placed in sorted(self.pinned.values(), key=lambda placed: placed.start):
+            self.pins_on[placed.machine].append(placed)
+
+    def _pinned(self, key: Key, machine: int, start: int) -> Placement:
+        operation = self.operation[key]
+        minutes = min(mode.duration for mode in operation.modes if mode.machine == machine)
+        return Placement(*key, machine, *self.run(operation, machine, start, minutes))
+
+    def changeover(self, machine: int, was: str | None, becomes: str | None) -> int:
+        """Minutes to change a machine over."""
+        if was is None or becomes is None:
+            return 0
+        return self.problem.changeovers.get(machine, {}).get((was, becomes), 0)
 
     def shift(self, choice: Choice) -> dict[Key, Placement]:
         """Where everything comes to stand; what a calendar has no room for starts FAR.
@@ -127,49 +164,84 @@ class Shifter:
         return placed
 
     def _once(self, choice: Choice, earliest: Mapping[Key, int]) -> dict[Key, Placement]:
-        placed: dict[Key, Placement] = dict(self.floor.fixed)
-        free, family = list(self.free), list(self.family)
+        placed: dict[Key, Placement] = {**self.floor.fixed, **self.pinned}
         room = self.room.copy()
-        at, changes = self.floor.at, self.problem.changeovers
-        untouched = [True] * len(free)
-        batches: list[Batch | None] = [None] * len(free)
+        for key, pin in self.pinned.items():
+            room.take(self.operation[key], pin)
+        lanes = [
+            _Lane(free, family, pins) for free, family, pins in zip(self.free, self.family, self.pins_on, strict=True)
+        ]
+        at = self.floor.at
         for key in choice.order:
             operation = self.operation[key]
             machine, minutes = choice.machine[key]
-            start, no_sooner = self.ready(key, machine, minutes, placed)
-            start = max(start, earliest.get(key, at))
-            batch = batches[machine]
-            if batch is not None and self._joins(batch, key, minutes, start, room):
-                placed[key] = batch.placed(key)
-                room.take(replace(operation, needs=()), placed[key])
-                batch.load += operation.load
+            if key in self.pinned:
+                self._pass_pins(self.pinned[key].machine, lanes, placed, key)
                 continue
-            changeover = 0
-            was = family[machine]
-            if operation.family is not None:
-                if was is not None and was != operation.family:
-                    changeover = changes.get(machine, {}).get((was, operation.family), 0)
-                elif was is not None:
-                    changeover = changes.get(machine, {}).get((was, was), 0)
-                family[machine] = operation.family
-            start = max(start, free[machine] + changeover)
-            if key not in self.floor.under_way or not untouched[machine]:
-                start = max(start, at + changeover)
-            untouched[machine] = False
+            lane = lanes[machine]
+            ready, no_sooner = self.ready(key, machine, minutes, placed)
+            ready = max(ready, earliest.get(key, at))
+            if lane.batch is not None and self._joins(lane.batch, key, minutes, ready, room):
+                placed[key] = lane.batch.placed(key)
+                room.take(replace(operation, needs=()), placed[key])
+                lane.batch.load += operation.load
+                continue
             while True:
-                start, end = self.run(operation, machine, start, minutes)
-                placed[key] = Placement(*key, machine, start, end, changeover)
-                later = None if start >= FAR else room.until(operation, placed[key], key)
-                if later is None and end < no_sooner:
-                    later = start + no_sooner - end
-                if later is None:
+                changeover = self.changeover(machine, lane.family, operation.family)
+                start = max(ready, lane.free + changeover)
+                if key not in self.floor.under_way or not lane.untouched:
+                    start = max(start, at + changeover)
+                placed[key] = self._run_with_room(key, machine, minutes, start, no_sooner, changeover, room)
+                becomes = lane.family if operation.family is None else operation.family
+                pin = lane.pin
+                if pin is None or placed[key].end + self.changeover(machine, becomes, self._family(pin)) <= pin.start:
                     break
-                start = later
+                self._pass_pins(machine, lanes, placed, (pin.job, pin.index))
             room.take(operation, placed[key])
-            free[machine] = end
+            lane.family, lane.free, lane.untouched = becomes, placed[key].end, False
             if self.problem.machines[machine].takes is not None:
-                batches[machine] = Batch(placed[key], operation.family, minutes, operation.load)
+                lane.batch = Batch(placed[key], operation.family, minutes, operation.load)
         return placed
+
+    def _run_with_room(
+        self, key: Key, machine: int, minutes: int, start: int, no_sooner: int, changeover: int, room: Room
+    ) -> Placement:
+        """The first run from a minute on that has room, and ends no sooner than a minute."""
+        operation = self.operation[key]
+        while True:
+            start, end = self.run(operation, machine, start, minutes)
+            placed = Placement(*key, machine, start, end, changeover)
+            later = None if start >= FAR else room.until(operation, placed, key)
+            if later is None and end < no_sooner:
+                later = start + no_sooner - end
+            if later is None:
+                return placed
+            start = later
+
+    def _family(self, placed: Placement) -> str | None:
+        return self.operation[placed.job, placed.index].family
+
+    def _pass_pins(self, machine: int, lanes: Sequence[_Lane], placed: dict[Key, Placement], last: Key) -> None:
+        """Go behind what is pinned on a machine, up to a pin; what stands in its way pushes it off its place."""
+        lane = lanes[machine]
+        while (pin := lane.pin) is not None:
+            key, family = (pin.job, pin.index), self._family(pin)
+            changeover = self.changeover(machine, lane.family, family)
+            least = max(lane.free, self.floor.at if lane.untouched and changeover else 0) + changeover
+            if least > pin.start and key not in self.floor.under_way:
+                start, end = self.run(self.operation[key], machine, least, pin.end - pin.start)
+                pin = replace(pin, start=start, end=end)
+            placed[key] = replace(pin, changeover=changeover)
+            lane.free, lane.untouched, lane.batch, lane.passed = pin.end, False, None, lane.passed + 1
+            lane.family = lane.family if family is None else family
+            if key == last:
+                return
+
+    def keeps(self, placed: Mapping[Key, Placement], key: Key) -> bool:
+        """Whether a pinned operation stands where it is pinned, and what it waits for is over by then."""
+        pin, now = self.operation[key].pinned, placed[key]
+        ready, no_sooner = self.ready(key, now.machine, now.end - now.start, placed)
+        return (now.machine, now.start) == pin and ready <= now.start and no_sooner <= now.end
 
     def ready(self, key: Key, machine: int, minutes: int, placed: Mapping[Key, Placement]) -> tuple[int, int]:
         """From when an operation may start, and before when it may not end, by its job alone. [minute]"""
@@ -214,7 +286,7 @@ class Shifter:
         return room.until(without, batch.placed(key), key) is None
 
     def figures(self, placed: Mapping[Key, Placement]) -> Figures:
-        """Weighted late minutes and changeover of a plan; what does not end adds FAR."""
+        """Weighted late minutes and changeover of a plan; what does not end, and each pin not kept, adds FAR."""
         late = 0.0
         for number, job in enumerate(self.problem.jobs):
             key = number, len(job.operations) - 1
@@ -223,6 +295,7 @@ class Shifter:
                 late += job.weight * (finish - job.due)
             if finish >= FAR:
                 late += FAR
+        late += FAR * sum(not self.keeps(placed, key) for key in self.pinned)
         return Figures(late, float(sum(p.changeover for p in placed.values())))
 
 

@@ -266,7 +266,7 @@ class Work:
                         consumer.number, batch.product, item.name, batch.number, "made", part, item.unit, Decimal(0)
                     )
                 )
-            weight = max((d.weight for d in demands if d.by_order), default=0.0)
+            weight = max((d.weight for d in demands if d.by_order), default=0.0) / batch.parts
             self.batches[place] = replace(batch, demands=tuple(demands), weight=weight)
         self.allocations = [
             replace(a, work_order=consumer.number) if a.work_order == asked else a for a in self.allocations
@@ -342,7 +342,7 @@ class Work:
         kept = tuple(demand for demand in demands if demand.quantity > 1e-9)
         place = self.batches.index(batch)
         if kept or batch.number in self.started:
-            weight = max((demand.weight for demand in kept if demand.by_order), default=0.0)
+            weight = max((demand.weight for demand in kept if demand.by_order), default=0.0) / batch.parts
             self.batches[place] = replace(batch, demands=kept, weight=weight)
             self.notes.append((f"work order {batch.number}", f"makes {less:g} for stock: {name} wants fewer"))
             return

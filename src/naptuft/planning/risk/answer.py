@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from naptuft.errors import DesignError, Fault
 from naptuft.planning.problem import Crew, Problem, SharedStore
 from naptuft.planning.risk.model import Goods, Model, Scatter, Target, model_of
 from naptuft.planning.risk.replays import replays, traced
@@ -13,6 +14,7 @@ from naptuft.planning.risk.replays import replays, traced
 TRACED = 200
 TRIED = 8
 DAY = 1440.0
+BAND = 0.9
 
 
 @dataclass(frozen=True)
@@ -21,7 +23,7 @@ class Odds:
 
     on_time        share of replays in which it is finished when due
     error          standard error of that share
-    early, middle, late     finish that a tenth, half and nine tenths of the replays keep within [minute]
+    early, middle, late     finish that few, half and most of the replays keep within, by the band asked for [minute]
     late_minutes   mean minutes late
     """
 
@@ -80,6 +82,7 @@ class RiskAnswer:
 
     weighted_late_minutes   mean over replays; planned: of the plan itself, nothing scattering
     all_on_time             share of replays in which every target is on time
+    band                    share of replays finished by the late end of a band, and after its early end
     """
 
     replays: int
@@ -91,6 +94,7 @@ class RiskAnswer:
     shares: tuple[Share, ...]
     buffers: tuple[Buffer, ...]
     waits: tuple[WaitOdds, ...]
+    band: float = BAND
 
 
 def assess(
@@ -101,20 +105,25 @@ def assess(
     cluster: str | None = None,
     buffers: bool = True,
     progress: Callable[[str, float], None] | None = None,
+    band: float = BAND,
 ) -> RiskAnswer:
     """Replay a plan and tell its odds; with `buffers`, also what an hour, a rack or a day sooner buys.
 
+    band  share of replays finished by the late end of each band, 0.5 to 0.999
+    Raises DesignError where the band is none.
     The numbers depend on the model, `count` and `seed` alone, not on threads or cluster.
     """
     import numpy as np
 
+    if not 0.5 <= band <= 0.999:
+        raise DesignError(Fault("odds", band, "0.5 to 0.999", "ask for 0.9, say"))
     tell = progress or _untold
     ran = replays(model, count, seed, threads, cluster, lambda done: tell("replays", done / count))
     finish = ran.finish
     due = np.array([target.due for target in model.targets])
     weight = np.array([target.weight for target in model.targets])
     lateness = np.maximum(0.0, finish - due)
-    odds = tuple(_odds(target, finish[:, k]) for k, target in enumerate(model.targets))
+    odds = tuple(_odds(target, finish[:, k], band) for k, target in enumerate(model.targets))
     quiet = model_of(
         model.problem,
         model.sequence,
@@ -143,6 +152,7 @@ def assess(
         shares,
         bought,
         tuple(sorted(waits, key=lambda wait: (-wait.share, wait.job, wait.step))),
+        band,
     )
 
 
@@ -150,11 +160,11 @@ def _untold(_what: str, _done: float) -> None:
     """Progress nobody asked for."""
 
 
-def _odds(target: Target, finish: Any) -> Odds:
+def _odds(target: Target, finish: Any, band: float) -> Odds:
     import numpy as np
 
     share = float((finish <= target.due).mean())
-    early, middle, late = (float(value) for value in np.quantile(finish, (0.1, 0.5, 0.9)))
+    early, middle, late = (float(value) for value in np.quantile(finish, (1.0 - band, 0.5, band)))
     return Odds(
         target.name,
         target.due,

@@ -10,7 +10,7 @@ from typing import Any
 from naptuft.book.model import Book
 from naptuft.planning.answered import Answered, answered
 from naptuft.planning.plan import Plan
-from naptuft.planning.risk.answer import RiskAnswer, assess
+from naptuft.planning.risk.answer import BAND, RiskAnswer, assess
 from naptuft.planning.risk.model import Breakdown, Goods, Model, Scatter, Target, Yield, model_of
 from naptuft.plant.calendar import minutes_after, moment_at
 from naptuft.plant.spread import Spread, WorkSpread, lognormal, weibull
@@ -112,6 +112,7 @@ def risk_of_plan(
     cluster: str | None = None,
     buffers: bool = True,
     progress: Callable[[str, float], None] | None = None,
+    odds: float = BAND,
 ) -> RiskAnswer:
     """The odds of a plan against the spreads of its book: on time or not, bands, what is to blame, what helps.
 
@@ -119,9 +120,10 @@ def risk_of_plan(
     threads   cores of this machine; cluster: address of a dask.distributed scheduler, whose workers are used instead
     buffers   also try what an hour more, a rack more and a day sooner would buy
     progress  called with what is being done and its share done
-    Raises DesignError where the plan is not of this book, count is below 1 or the cluster cannot be used.
+    odds      share of replays by which each band ends, 0.5 to 0.999
+    Raises DesignError where the odds are none, the plan is not of this book, count is below 1 or the cluster cannot be used.
     """
-    return assess(model_of_plan(book, plan), count, seed, threads, cluster, buffers, progress)
+    return assess(model_of_plan(book, plan), count, seed, threads, cluster, buffers, progress, odds)
 
 
 def answer_as_json(answer: RiskAnswer, start: datetime.datetime) -> dict[str, Any]:

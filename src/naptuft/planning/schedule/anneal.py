@@ -31,6 +31,7 @@ from naptuft.planning.schedule.decode import (
     step,
     waits,
 )
+from naptuft.planning.schedule.draft import Draft, change_places, link_all, relink, start_draft, undo, uniform
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
     AFTER_TO,
@@ -50,7 +51,7 @@ from naptuft.planning.schedule.fold import (
     job_row,
     operation_row,
 )
-from naptuft.planning.schedule.moves import Draft, link_all, propose, relink, start_draft, undo, uniform
+from naptuft.planning.schedule.moves import propose
 from naptuft.planning.schedule.quick import (
     DUE_AT,
     FOLLOWS,
@@ -74,7 +75,7 @@ from naptuft.planning.schedule.quick import (
 from naptuft.planning.schedule.state import added_by, hold, run_from, wait_for_store
 
 GAP = 32
-MARGIN = 10.0
+MARGIN = 3.0
 BEYOND_REACH = 1 << 40
 FIRST_NOW, SECOND_NOW, FIRST_BEST, SECOND_BEST, SCALE, STANDS_ON_BEST, BY_WEIGHT = range(7)
 
@@ -378,13 +379,16 @@ def write_best(d: Draft, w: Any, moves: int, changes: int) -> None:
         modes[k] = d.modes[k]
     for move in range(moves - 1, -1, -1):
         source, target = d.moved[move, 1], d.moved[move, 0]
+        if d.moved[move, 3] >= 0:
+            change_places(order, source, target)
+            continue
         item = order[source]
         step = 1 if source < target else -1
         for k in range(source, target, step):
             order[k] = order[k + step]
         order[target] = item
-    if changes:
-        modes[d.changed[0]] = d.changed[1]
+    for k in range(changes - 1, -1, -1):
+        modes[d.changed[k, 0]] = d.changed[k, 1]
     w.figures[STANDS_ON_BEST] = 0.0
 
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from naptuft.planning.schedule.draft import draw
 from naptuft.planning.schedule.fold import (
     ITEM_AFTER,
     ITEM_BEFORE,
@@ -30,7 +31,6 @@ from naptuft.planning.schedule.fold import (
     mode_row,
     operation_row,
 )
-from naptuft.planning.schedule.moves import draw
 
 # columns of the graph, a row an operation
 JOB_BEFORE, JOB_AFTER, ON_BEFORE, ON_AFTER, LENGTH, HEAD_TIME, TAIL_TIME, ON, READY, WAIT = range(10)

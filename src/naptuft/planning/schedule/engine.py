@@ -13,9 +13,21 @@ import types
 from functools import cache
 from typing import Any
 
-from naptuft.planning.schedule import anneal, critical, decode, dispatch, fold, moves, quick, retime, ruled, state
+from naptuft.planning.schedule import (
+    anneal,
+    critical,
+    decode,
+    dispatch,
+    draft,
+    fold,
+    moves,
+    quick,
+    retime,
+    ruled,
+    state,
+)
 
-MODULES = (fold, state, ruled, decode, quick, dispatch, moves, anneal, retime, critical)
+MODULES = (fold, state, ruled, decode, quick, dispatch, draft, moves, anneal, retime, critical)
 # Functions that make no arrays are compiled without reference counting, which costs more than they do.
 MAKE_ARRAYS = frozenset(
     {

@@ -20,8 +20,8 @@ from naptuft.planning.schedule.held_back import (
     mindings_of,
     operation_of,
 )
-from naptuft.planning.schedule.open_time import end_of_run, run_of
-from naptuft.planning.schedule.rules import calendar_of, first_minutes, last_minutes
+from naptuft.planning.schedule.open_time import end_of_run, open_between, run_of, shared
+from naptuft.planning.schedule.rules import calendar_of, first_minutes, last_minutes, spares_overtime
 
 
 def clock(minute: int, origin: datetime.datetime | None = None) -> str:
@@ -134,11 +134,36 @@ def explain(problem: Problem, placements: Sequence[Placement]) -> tuple[Placemen
                 closed = f"{machine} is closed or its crew is not there, or too briefly,"
             reason = f"{closed} until {clock(opened, problem.origin)}; before that, {reason}"
         if placement.start > ready:
-            reason = _held_back(problem, placement, by_job, batches, mindings) or reason
+            reason = (
+                _out_of_overtime(problem, placement, ready)
+                or _held_back(problem, placement, by_job, batches, mindings)
+                or reason
+            )
         if operation.pinned is not None:
             reason = f"pinned to {machine} at {clock(placement.start, problem.origin)}"
         explained.append(replace(placement, reason=reason))
     return tuple(explained)
+
+
+def _out_of_overtime(problem: Problem, placement: Placement, ready: int) -> str | None:
+    """What is saved by not starting an operation when it could: overtime, which counts. None: no overtime is."""
+    machine, operation = problem.machines[placement.machine], operation_of(problem, placement)
+    if not machine.overtime or not spares_overtime(problem):
+        return None
+    mode = next(mode for mode in operation.modes if mode.machine == placement.machine)
+    calendar = calendar_of(problem, operation, mode)
+    soonest = run = run_of(calendar, mode.duration, operation.pauses, ready)
+    while run is not None and (
+        over := [until for since, until in machine.overtime if since < run[1] and until > run[0]]
+    ):
+        run = run_of(calendar, mode.duration, operation.pauses, over[0])
+    if soonest is None or run is None or run == soonest or run[0] != placement.start:
+        return None
+    minutes = open_between(shared(calendar, machine.overtime), *soonest)
+    return (
+        f"kept out of overtime: begun {clock(ready, problem.origin)}, {minutes} min of it would be overtime, "
+        f"each counted as {problem.aims.overtime} min of changeover"
+    )
 
 
 def _held_back(

@@ -25,6 +25,27 @@ from naptuft.planning.schedule.anneal import (
     write_best,
 )
 from naptuft.planning.schedule.decode import ADDED, CHANGEOVER, END, MOST_ROUNDS, START, measure
+from naptuft.planning.schedule.draft import (
+    ENDS_IN,
+    FOLLOWED_IN,
+    FOLLOWED_ON,
+    FOLLOWS_IN,
+    FOLLOWS_ON,
+    LEADS_IN,
+    LEADS_ON,
+    LIFTED,
+    LINKED_IN,
+    OF,
+    OLDEST,
+    SET_FOR_THEN,
+    WAITED,
+    Draft,
+    link_all,
+    relink,
+    start_draft,
+    undo,
+    uniform,
+)
 from naptuft.planning.schedule.fold import (
     AFTER_FROM,
     AFTER_TO,
@@ -48,28 +69,7 @@ from naptuft.planning.schedule.fold import (
     machine_row,
     operation_row,
 )
-from naptuft.planning.schedule.moves import (
-    ENDS_IN,
-    FOLLOWED_IN,
-    FOLLOWED_ON,
-    FOLLOWS_IN,
-    FOLLOWS_ON,
-    LEADS_IN,
-    LEADS_ON,
-    LIFTED,
-    LINKED_IN,
-    OF,
-    OLDEST,
-    SET_FOR_THEN,
-    WAITED,
-    Draft,
-    link_all,
-    propose,
-    relink,
-    start_draft,
-    undo,
-    uniform,
-)
+from naptuft.planning.schedule.moves import propose
 from naptuft.planning.schedule.quick import (
     DUE_AT,
     FOLLOWS,

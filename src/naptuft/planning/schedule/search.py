@@ -8,22 +8,21 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 
-from naptuft.errors import Fault, Infeasible
+from naptuft.errors import Infeasible
 from naptuft.planning.problem import Placement, Problem, Schedule
 from naptuft.planning.schedule import bound as bounds
-from naptuft.planning.schedule import exact, reasons, shops
-from naptuft.planning.schedule.anneal import FIRST_BEST, FIRST_NOW, SECOND_BEST, SECOND_NOW, STANDS_ON_BEST, start_walk
-from naptuft.planning.schedule.decode import CHANGEOVER, END, START, fresh_plan
+from naptuft.planning.schedule import exact, heating, reasons, shops
+from naptuft.planning.schedule.anneal import STANDS_ON_BEST, start_walk
+from naptuft.planning.schedule.decode import fresh_plan
 from naptuft.planning.schedule.dispatch import EARLIEST_DUE, LONGEST_TAIL, TARDINESS, even_scales
 from naptuft.planning.schedule.engine import PLAIN, compiled
-from naptuft.planning.schedule.faults import faults_of, step_name
+from naptuft.planning.schedule.faults import faults_of
 from naptuft.planning.schedule.fold import (
     FAR,
     ITEMS,
@@ -32,27 +31,16 @@ from naptuft.planning.schedule.fold import (
     Table,
     fold,
 )
-from naptuft.planning.schedule.open_time import open_between
+from naptuft.planning.schedule.listed import Listed, list_of, placements_of
+from naptuft.planning.schedule.no_room import no_room
 from naptuft.planning.schedule.put_off import put_off, say_why
 from naptuft.planning.schedule.quick import is_timed
 from naptuft.planning.schedule.retime import start_timed
-from naptuft.planning.schedule.rules import ways_of
-from naptuft.planning.schedule.tuning import CHAIN, Chain
-from naptuft.planning.schedule.windows import Windows
+from naptuft.planning.schedule.tuning import CHUNK, tune
 
 DEFAULT_EFFORT = 40_000
-CHUNK = 2_000
-TUNING = 0.3
-FRESH_CHAINS = 4
-# windows: once moves are cold and have found nothing for a share of the limits; CP-SAT's work, and trials it counts for
-COLD, STALE = 0.6, 0.06
-WINDOW_WORK, WINDOW_SECONDS, WINDOW_TRIALS = 0.3, 2.0, 20_000
 CHANGE_SHARE = 0.05
 MOST_SCALE = 0.05
-ROUNDS = 6
-COOLEST = 0.03
-STARTS = 6
-HALVED = 0.25
 LEAST_LATE = 1e-6
 PROGRESS_SECONDS = 0.25
 LARGE = 2_500
@@ -79,13 +67,6 @@ class Progress:
     seconds: float
     done: float
     trying: str
-
-
-@dataclass
-class _List:
-    order: Table
-    modes: Table
-    figures: tuple[float, float]
 
 
 class _Warming(threading.Thread):
@@ -121,7 +102,7 @@ class _Warming(threading.Thread):
         if self.search.plain:
             shops.Rounds(problem, table, 1).warm(engine, order, modes)
             return engine
-        self.search.chunk(engine, *self.search.walk(engine, 1, 1.0, _List(order, modes, (0.0, 0.0))), 1, 1.0)
+        self.search.chunk(engine, *self.search.walk(engine, 1, 1.0, Listed(order, modes, (0.0, 0.0))), 1, 1.0)
         return engine
 
 
@@ -137,8 +118,10 @@ class Search:
         progress: Callable[[Progress], None] | None,
         stop: Callable[[], bool] | None,
         threads: int,
+        begin: Sequence[Placement] | None = None,
     ):
         self.problem = problem
+        self.begin = begin
         self.folded: Folded = fold(problem)
         self.seed = seed
         self.threads = max(1, threads)
@@ -149,12 +132,12 @@ class Search:
         self.seconds = seconds
         self.progress = progress
         self.stop = stop
-        self.best: _List | None = None
+        self.best: Listed | None = None
         self.proven = False
         self.bound = bounds.lower_bound(problem)
         self.tried = 0
         self.grid: tuple[tuple[float, float], tuple[float, float]] = (math.inf, math.inf), (1.0, 1.0)
-        self.starts: list[_List] = []
+        self.starts: list[Listed] = []
         self.warming: _Warming | None = None
         self.trail: list[tuple[int, float]] = []
         self.told = -1.0
@@ -196,7 +179,7 @@ class Search:
     def offer(self, order: Table, modes: Table, figures: tuple[float, float]) -> None:
         """Keep a list that is better than the best."""
         if self.best is None or self.worth(figures) < self.worth(self.best.figures):
-            self.best = _List(order.copy(), modes.copy(), (float(figures[0]), float(figures[1])))
+            self.best = Listed(order.copy(), modes.copy(), (float(figures[0]), float(figures[1])))
             self.trail.append((self.tried, float(figures[0])))
             self.proven = self.proven or self._is_least(self.best.figures)
 
@@ -234,7 +217,14 @@ class Search:
         self.offer(order, modes, engine.measure(table, weight, plan))
 
     def first_lists(self) -> Any:
-        """Lists by dispatch rules; the compiled engine, or None when a limit came first."""
+        """Lists by dispatch rules, or the plan to begin from; the compiled engine, or None when a limit came first."""
+        if self.begin is not None:
+            placed = {(placement.job, placement.index): placement for placement in self.begin}
+            _, modes = list_of(self.problem, tuple(placed[key] for key in self.keys()))
+            self.decoded(PLAIN, self.order_of(self.begin), modes)
+            self.tried += 1
+            self.tell("the plan to begin from", always=True)
+            return None if self.over() else self.warm()
         rule = LONGEST_TAIL if self.problem.objective == "makespan" else EARLIEST_DUE
         # plain Python takes seconds on a large problem; compiled code kept on disk is there sooner
         self.by_rule(self.soon() if self.folded.table[OPERATIONS] > LARGE else PLAIN, rule, 1.0, 1.0)
@@ -253,76 +243,8 @@ class Search:
                 if self.worth(figures) < self.worth(self.grid[0]):
                     self.grid = figures, (due_scale, change_scale)
             self.tell("lists by apparent tardiness cost")
-        self.tune(engine)
+        tune(self, engine)
         return engine
-
-    def tune(self, engine: Any) -> None:
-        """Lists by rules tuned to the plant, each tried with a short walk; the walks' lists are kept to start from.
-
-        What a short walk makes of a list tells what a long one would. Once a few chains have begun from the rule
-        that is best for the plant as a whole, the others begin from the scales of the best walk.
-        """
-        began = self.share_done()
-        goal = began + TUNING * (1.0 - began)
-        left = None if self.effort is None else int(self.effort * TUNING / 10)
-        even = even_scales(len(self.problem.machines), *self.grid[1])
-        longest = math.inf if self.effort is not None else (goal - began) * (self.seconds or 0.0) / (2 * ROUNDS)
-        tuned: list[tuple[tuple[float, float], Table]] = []
-        number = 0
-
-        def going() -> bool:
-            return not self.over() and (self.share_done() < goal if left is None else left > 0)
-
-        with ThreadPoolExecutor(self.threads) as pool:
-            while going():
-                scales = even if number < FRESH_CHAINS else min(tuned, key=lambda entry: entry[0])[1]
-                seeds = [self.seed + 1000 * (number + k + 1) for k in range(self.threads)]
-                number += self.threads
-                chains = [Chain(self.folded, scales, seed, self.worth) for seed in seeds]
-                since = time.monotonic()
-                while chains[0].walked < CHAIN and going() and time.monotonic() - since < longest:
-                    steps = 50 if left is None else min(50, max(1, left // self.threads))
-                    running = [pool.submit(chain.walk, engine, steps, self.over) for chain in chains]
-                    tried = sum(future.result() for future in running)
-                    self.tried += tried
-                    if left is not None:
-                        left -= tried
-                    for chain in chains:
-                        self.offer(chain.order, chain.modes, chain.figures)
-                    self.tell("lists by rules tuned to each machine")
-                lasting = time.monotonic() - since if self.effort is None else None
-                trials = 10 * chains[0].walked
-                running = [
-                    pool.submit(self.try_out, engine, chain, seed, trials, lasting)
-                    for chain, seed in zip(chains, seeds, strict=True)
-                ]
-                # all are waited for first: what one proves must not cut another short
-                walked = [future.result() for future in running]
-                for chain, (start, tried) in zip(chains, walked, strict=True):
-                    self.tried += tried
-                    self.starts.append(start)
-                    tuned.append((self.worth(start.figures), chain.best_scales))
-                    if self.best is None or self.worth(start.figures) < self.worth(self.best.figures):
-                        self.decoded(engine, start.order, start.modes)
-                self.tell("moves on the lists")
-        self.starts.sort(key=lambda start: self.worth(start.figures))
-
-    def try_out(self, engine: Any, chain: Chain, seed: int, trials: int, lasting: float | None) -> tuple[_List, int]:
-        """The best list of a short walk from the list of a chain, and the trials made.
-
-        trials   how many, where it does not last so many seconds
-        lasting  None: so many trials
-        """
-        hot, scale = self.temperatures()
-        start = _List(chain.order, chain.modes, chain.figures)
-        draft, walk = self.walk(engine, seed, scale, start)
-        began, tried, done = time.monotonic(), 0, 0.0
-        while done < 1 and not self.over():
-            chunk = CHUNK if lasting is not None else min(CHUNK, trials - tried)
-            tried += self.chunk(engine, draft, walk, chunk, hot * COOLEST**done)
-            done = tried / trials if lasting is None else (time.monotonic() - began) / max(1e-9, lasting)
-        figures = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
-        return _List(walk.best_order, walk.best_modes, figures), tried
 
     def soon(self) -> Any:
         """The compiled engine for lists where it is there soon, else the plain one."""
@@ -346,71 +268,12 @@ class Search:
 
     def improve(self, engine: Any, until: Callable[[], bool]) -> None:
         """Look for better plans from the best list on."""
-        assert self.best is not None
         if self.plain:
             shops.improve(self, engine, until, CHUNK)
-            return
-        hot, scale = self.temperatures()
-        starts = (self.starts or [self.best])[:STARTS]
-        walks = [self.walk(engine, self.seed + 1000 * k, scale, start) for k, start in enumerate(starts)]
-        while len(walks) < self.threads:
-            walks.append(self.walk(engine, self.seed + 1000 * len(walks), scale, self.best))
-        plain = self.problem.objective == "makespan" or self.folded.table[OPERATIONS] > LARGE
-        windows = None if plain else Windows(self.problem, self.seed)
-        began = changed = self.share_done()
-        rounds = 0
-        with ThreadPoolExecutor(self.threads) as pool:
-            while not until():
-                done = (self.share_done() - began) / max(1e-9, 1.0 - began)
-                temperature = hot * COOLEST**done
-                # the better half of the walks goes on, until there is one a core
-                if len(walks) > self.threads and done > HALVED:
-                    walks.sort(key=lambda walk: self.worth(_stands_at(walk)))
-                    del walks[self.threads :]
-                now = [walks[(rounds * self.threads + k) % len(walks)] for k in range(self.threads)]
-                trials = CHUNK
-                if self.effort is not None:
-                    trials = min(CHUNK, max(1, (self.effort - self.tried) // self.threads))
-                best = self.best.figures
-                window = None
-                if windows is not None and done > COLD and self.share_done() - changed > STALE and self.can_window():
-                    window = pool.submit(self.window, windows)
-                    del now[self.threads - 1 :]
-                running = [pool.submit(self.chunk, engine, *walk, trials, temperature) for walk in now]
-                self.tried += sum(future.result() for future in running)
-                for _, walk in now:
-                    found = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
-                    if self.worth(found) < self.worth(self.best.figures):
-                        self.decoded(engine, walk.best_order, walk.best_modes)
-                if window is not None:
-                    self.tried += WINDOW_TRIALS
-                    found, before = window.result(), self.best.figures
-                    if found is not None:
-                        self.take(found)
-                    if self.best.figures != before:
-                        worst = max(range(len(walks)), key=lambda k: self.worth(_stands_at(walks[k])))
-                        walks[worst] = self.walk(engine, self.seed + 1000 * worst + rounds, scale, self.best)
-                if self.best.figures != best:
-                    changed = self.share_done()
-                rounds += 1
-                self.tell("moves on the list" if window is None else "a window solved exactly")
+        else:
+            heating.improve(self, engine, until)
 
-    def can_window(self) -> bool:
-        """Whether the limits have room for a window."""
-        return self.effort is None or self.effort - self.tried >= WINDOW_TRIALS
-
-    def window(self, windows: Windows) -> tuple[Placement, ...] | None:
-        """What the exact solver proposes for a part of the best plan. None: nothing better."""
-        assert self.best is not None
-        left = math.inf if self.seconds is None else self.seconds - (time.monotonic() - self.began)
-        return windows.improve(
-            self.placements(self.best),
-            work=WINDOW_WORK,
-            seconds=None if self.seconds is None else min(WINDOW_SECONDS, max(0.1, left)),
-            stop=self.over,
-        )
-
-    def walk(self, engine: Any, seed: int, scale: float, start: _List) -> tuple[Any, Any]:
+    def walk(self, engine: Any, seed: int, scale: float, start: Listed) -> tuple[Any, Any]:
         """A walk that stands on a list."""
         table, weight = self.folded
         by_weight = self.problem.aims.late is not None and self.problem.objective != "makespan"
@@ -475,26 +338,33 @@ class Search:
             self.take(proof.placements)
         self.proven = proof.proven and self.best.figures <= proof.figures
 
+    def keys(self) -> list[tuple[int, int]]:
+        """Job and index of every operation."""
+        return [(job, index) for job, work in enumerate(self.problem.jobs) for index in range(len(work.operations))]
+
+    def order_of(self, begun: Sequence[Placement]) -> Table:
+        """The items of the list, in the order of operations given."""
+        place = {(placement.job, placement.index): at for at, placement in enumerate(begun)}
+        items = [
+            (place[key], at)
+            for at, key in enumerate(self.keys())
+            if key[1] == 0 or self.problem.jobs[key[0]].operations[key[1] - 1].max_wait is None
+        ]
+        return np.array([at for _, at in sorted(items)], dtype=np.int32)
+
+    def order(self) -> tuple[tuple[int, int], ...]:
+        """Job and index of the first operation of every item of the best list."""
+        assert self.best is not None
+        keys = self.keys()
+        return tuple(keys[int(item)] for item in self.best.order)
+
     def take(self, placements: tuple[Placement, ...]) -> None:
         """Turn a plan into the list sorted by its starts and offer it."""
         self.decoded(PLAIN, *list_of(self.problem, placements))
 
-    def placements(self, best: _List) -> tuple[Placement, ...]:
+    def placements(self, best: Listed) -> tuple[Placement, ...]:
         """The plan of a list, without reasons."""
-        table, _ = self.folded
-        plan = fresh_plan(table)
-        PLAIN.decode(table, best.order, best.modes, plan)
-        placed = []
-        number = first_mode = 0
-        for job, work in enumerate(self.problem.jobs):
-            for index, operation in enumerate(work.operations):
-                ways = ways_of(self.problem, operation)
-                mode = ways[int(best.modes[number]) - first_mode].mode
-                row = plan[number]
-                placed.append(Placement(job, index, mode.machine, int(row[START]), int(row[END]), int(row[CHANGEOVER])))
-                number += 1
-                first_mode += len(ways)
-        return tuple(placed)
+        return placements_of(self.problem, self.folded.table, best)
 
     def answer(self) -> Schedule:
         """The best plan with its reasons. Raises Infeasible where it runs past the calendars."""
@@ -502,7 +372,7 @@ class Search:
         placements = self.placements(self.best)
         beyond = [placement for placement in placements if placement.end >= FAR]
         if beyond:
-            raise Infeasible(*(self._no_room(placement) for placement in _first_on_each(beyond)))
+            raise Infeasible(*no_room(self.problem, beyond))
         status: Literal["optimal", "feasible"] = "optimal" if self.proven else "feasible"
         early, saved = placements, 0.0
         if self.problem.aims.waiting > 0 and self.problem.objective != "makespan":
@@ -518,82 +388,8 @@ class Search:
             status=status,
             effort=self.tried,
             trail=tuple(self.trail),
+            order=self.order(),
         )
-
-    def _no_room(self, placement: Placement) -> Fault:
-        if self.problem.jobs[placement.job].operations[placement.index].pinned is not None:
-            return self._missed_pin(placement)
-        machine = self.problem.machines[placement.machine]
-        stretches = machine.open or ()
-        needed = sum(
-            min(mode.duration for mode in operation.modes)
-            for job in self.problem.jobs
-            for operation in job.operations
-            if all(mode.machine == placement.machine for mode in operation.modes)
-        )
-        room = sum(closes - opens for opens, closes in stretches)
-        return Fault(
-            f"calendar of {machine.name}",
-            f"{step_name(self.problem.jobs[placement.job], placement.index)} and work after it",
-            f"what fits before it ends at {reasons.clock(stretches[-1][1] if stretches else 0)}: "
-            f"{room} min are open, at least {needed} min are asked of this machine alone",
-            "open more time, move work to another machine or plan fewer orders",
-        )
-
-    def _missed_pin(self, placement: Placement) -> Fault:
-        job, index = self.problem.jobs[placement.job], placement.index
-        before = f"step {index} of it" if index else " and ".join(job.after) or "others"
-        return Fault(
-            f"{step_name(job, index)}, pinned",
-            "not kept",
-            f"a pin that {before} can be ready for; the search found no plan that is",
-            "pin it later, unpin it, or search longer",
-        )
-
-
-def _stands_at(walk: tuple[Any, Any]) -> tuple[float, float]:
-    """Figures of the plan a walk stands on."""
-    return float(walk[1].figures[FIRST_NOW]), float(walk[1].figures[SECOND_NOW])
-
-
-def _first_on_each(placements: list[Placement]) -> list[Placement]:
-    firsts: dict[int, Placement] = {}
-    for placement in placements:
-        firsts.setdefault(placement.machine, placement)
-    return list(firsts.values())
-
-
-def list_of(problem: Problem, placements: tuple[Placement, ...]) -> tuple[Table, Table]:
-    """The list of items by start time, and the modes, of a plan given by job and index."""
-    modes = []
-    starts = []
-    item_starts: list[tuple[int, int, int]] = []
-    first_mode = 0
-    at = 0
-    for job in problem.jobs:
-        tied = False
-        ready = job.release
-        for operation in job.operations:
-            placement = placements[at]
-            ways = ways_of(problem, operation)
-            usual = not open_between(problem.machines[placement.machine].overtime, placement.start, placement.end)
-            choices = [
-                (way.usual != usual, way.mode.duration, way.mode.penalty, k)
-                for k, way in enumerate(ways)
-                if way.mode.machine == placement.machine and placement.end - placement.start >= way.mode.duration
-            ]
-            modes.append(first_mode + min(choices)[3])
-            if not tied:
-                # of those that start together in one machine, the last to be ready goes first: it makes the batch wait
-                together = problem.machines[placement.machine].takes is not None and ready < placement.start
-                item_starts.append((placement.start, -ready if together else -placement.start, at))
-            starts.append(placement.start)
-            ready = max(placement.start, placement.end + operation.min_wait)
-            tied = operation.max_wait is not None
-            first_mode += len(ways)
-            at += 1
-    order = np.array([item for _, _, item in sorted(item_starts)], dtype=np.int32)
-    return order, np.array(modes, dtype=np.int32)
 
 
 def schedule(
@@ -605,6 +401,7 @@ def schedule(
     progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
     threads: int = 1,
+    begin: Sequence[Placement] | None = None,
 ) -> Schedule:
     """The best plan found within the limits, with a reason for every start.
 
@@ -614,6 +411,7 @@ def schedule(
     progress  called a few times a second
     stop      polled; True ends the search with the best plan so far
     threads   cores to use
+    begin     a plan to better: its operations in the order they are placed, on their machines; minutes do not count
     Raises Infeasible, before solving, with everything that makes the problem impossible; after it,
     where no plan was found that ends within the calendars.
 
@@ -628,7 +426,7 @@ def schedule(
         raise Infeasible(*faults)
     if not problem.jobs:
         return Schedule((), (0.0,) if problem.objective == "makespan" else (0.0, 0.0), 0.0, "optimal")
-    search = Search(problem, seed, effort, seconds, progress, stop, threads)
+    search = Search(problem, seed, effort, seconds, progress, stop, threads, begin)
     engine = search.first_lists()
     assert search.best is not None
     small = exact.is_small(problem)

@@ -8,16 +8,25 @@ Vaccari, Management Science 38 (1992) 1495 (search in the space of heuristics), 
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any, TypeAlias
 
 import numpy as np
 
+from naptuft.planning.schedule.anneal import FIRST_BEST, SECOND_BEST
 from naptuft.planning.schedule.decode import fresh_plan
-from naptuft.planning.schedule.dispatch import BY_CHANGE, BY_DUE, LOOK, TARDINESS
+from naptuft.planning.schedule.dispatch import BY_CHANGE, BY_DUE, LOOK, TARDINESS, even_scales
 from naptuft.planning.schedule.fold import ITEMS, OPERATIONS, Folded, Table
+from naptuft.planning.schedule.listed import Listed
 
 CHAIN = 1_000
+TUNING = 0.3
+FRESH_CHAINS = 4
+ROUNDS = 6
+CHUNK = 2_000
+QUENCHED = 0.03
 WARMEST = 0.01
 FARTHEST_LOOK = 200.0
 
@@ -80,3 +89,76 @@ class Chain:
                 self.order, self.modes = order.copy(), modes.copy()
                 self.best_scales = scales
         return tried
+
+
+def tune(search: Any, engine: Any) -> None:
+    """Lists by rules tuned to the plant, each tried with a short walk; the walks' lists are kept to start from.
+
+    What a short walk makes of a list tells what a long one would. Once a few chains have begun from the rule
+    that is best for the plant as a whole, the others begin from the scales of the best walk.
+    """
+    began = search.share_done()
+    goal = began + TUNING * (1.0 - began)
+    left = None if search.effort is None else int(search.effort * TUNING / 10)
+    even = even_scales(len(search.problem.machines), *search.grid[1])
+    longest = math.inf if search.effort is not None else (goal - began) * (search.seconds or 0.0) / (2 * ROUNDS)
+    tuned: list[tuple[tuple[float, float], Table]] = []
+    number = 0
+
+    def going() -> bool:
+        return not search.over() and (search.share_done() < goal if left is None else left > 0)
+
+    with ThreadPoolExecutor(search.threads) as pool:
+        while going():
+            scales = even if number < FRESH_CHAINS or not tuned else min(tuned, key=lambda entry: entry[0])[1]
+            seeds = [search.seed + 1000 * (number + k + 1) for k in range(search.threads)]
+            number += search.threads
+            chains = [Chain(search.folded, scales, seed, search.worth) for seed in seeds]
+            since = time.monotonic()
+            while chains[0].walked < CHAIN and going() and time.monotonic() - since < longest:
+                steps = 50 if left is None else min(50, max(1, left // search.threads))
+                running = [pool.submit(chain.walk, engine, steps, search.over) for chain in chains]
+                tried = sum(future.result() for future in running)
+                search.tried += tried
+                if left is not None:
+                    left -= tried
+                for chain in chains:
+                    search.offer(chain.order, chain.modes, chain.figures)
+                search.tell("lists by rules tuned to each machine")
+            lasting = time.monotonic() - since if search.effort is None else None
+            trials = 10 * chains[0].walked
+            running = [
+                pool.submit(try_out, search, engine, chain, seed, trials, lasting)
+                for chain, seed in zip(chains, seeds, strict=True)
+                if chain.walked  # where a limit came first, a chain has no list yet
+            ]
+            # all are waited for first: what one proves must not cut another short
+            walked = [future.result() for future in running]
+            for chain, (start, tried) in zip([chain for chain in chains if chain.walked], walked, strict=True):
+                search.tried += tried
+                search.starts.append(start)
+                tuned.append((search.worth(start.figures), chain.best_scales))
+                if search.best is None or search.worth(start.figures) < search.worth(search.best.figures):
+                    search.decoded(engine, start.order, start.modes)
+            search.tell("moves on the lists")
+    search.starts.sort(key=lambda start: search.worth(start.figures))
+
+
+def try_out(
+    search: Any, engine: Any, chain: Chain, seed: int, trials: int, lasting: float | None
+) -> tuple[Listed, int]:
+    """The best list of a short walk from the list of a chain, and the trials made.
+
+    trials   how many, where it does not last so many seconds
+    lasting  None: so many trials
+    """
+    hot, scale = search.temperatures()
+    start = Listed(chain.order, chain.modes, chain.figures)
+    draft, walk = search.walk(engine, seed, scale, start)
+    began, tried, done = time.monotonic(), 0, 0.0
+    while done < 1 and not search.over():
+        chunk = CHUNK if lasting is not None else min(CHUNK, trials - tried)
+        tried += search.chunk(engine, draft, walk, chunk, hot * QUENCHED**done)
+        done = tried / trials if lasting is None else (time.monotonic() - began) / max(1e-9, lasting)
+    figures = float(walk.figures[FIRST_BEST]), float(walk.figures[SECOND_BEST])
+    return Listed(walk.best_order, walk.best_modes, figures), tried

@@ -336,8 +336,8 @@ class _WindowModel(Model):
             for key, step in step_of.items():
                 for need in _operation(whole, key).needs:
                     if need.crew == crew:
-                        begins = step.start - (step.changeover if need.changeover else 0)
-                        size = self.model.new_int_var(0, 2 * self.horizon, "")
+                        begins, size = (self.model.new_int_var(0, 2 * self.horizon, "") for _ in range(2))
+                        self.model.add(begins == step.start - (step.changeover if need.changeover else 0))
                         intervals.append(self.model.new_interval_var(begins, size, step.end, ""))
                         people.append(thousandths(need.people))
             if not intervals:
@@ -347,9 +347,8 @@ class _WindowModel(Model):
                     continue
                 for need in _operation(whole, key).needs:
                     if need.crew == crew:
-                        intervals.append(
-                            self.model.new_fixed_size_interval_var(place.start, place.end - place.start, "")
-                        )
+                        begun = place.start - (place.changeover if need.changeover else 0)
+                        intervals.append(self.model.new_fixed_size_interval_var(begun, place.end - begun, ""))
                         people.append(thousandths(need.people))
             self.model.add_cumulative(intervals, people, int(whole.crews[crew].people * 1000 + 1e-6))
 

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Mapping
 from html import escape
 
-from nicegui import ui
+from nicegui import run, ui
 
 from naptuft import services
 from naptuft.book.model import Book
@@ -18,6 +18,7 @@ from naptuft.planning.plan import Plan, PlannedOperation
 from naptuft.planning.replan import Change, Happening, Replanned, happenings_csv
 from naptuft.planning.replan.happenings import ALSO, KINDS, NEEDED
 from naptuft.web.board import Board
+from naptuft.web.board_sheets.asked import keep, moment_from, seconds_from
 from naptuft.web.board_sheets.layout import RunStrip, Views, board_sheet, short_entry
 from naptuft.web.board_sheets.strips import Scale, before_after
 from naptuft.web.desk import Desk, Run
@@ -48,25 +49,13 @@ def register(desk: Desk) -> None:
             ChangesSheet(desk, desk.book, desk.plan)
 
 
-def moment_from(place: str, written: str) -> tuple[datetime.datetime | None, tuple[Fault, ...]]:
-    """A moment as written by the plant's clock, or what is wrong with it.
-
-    >>> moment_from("at", "2026-12-01 10:30")[0]
-    datetime.datetime(2026, 12, 1, 10, 30)
-    """
-    try:
-        return datetime.datetime.fromisoformat(written.strip()).replace(tzinfo=None), ()
-    except ValueError:
-        return None, (Fault(place, written, "a date and time", "write it as 2026-12-01 10:30"),)
-
-
 class ChangesSheet:
     """One visitor's list of what happened, and the plan changed by it."""
 
     def __init__(self, desk: Desk, book: Book, plan: Plan):
         self.desk, self.book, self.plan = desk, book, plan
         self.at = f"{plan.start + datetime.timedelta(days=1, hours=4):%Y-%m-%d %H:%M}"
-        self.seconds, self.seed = "5", "1"
+        self.seconds, self.seed, self.most_moved = "5", "1", "10 %"
         self.rows: list[dict[str, str]] = [{"kind": "machine down"}]
         self.strip = RunStrip(desk, "changes", "Change the plan", self.begin, self.show, self.entries)
         with ui.element("div").classes("changes"):
@@ -84,15 +73,12 @@ class ChangesSheet:
         self.strip.follow()
 
     def entries(self) -> None:
-        """When, for how long, from which seed."""
-
-        def keep(name: str) -> Callable[[str], None]:
-            return lambda written: setattr(self, name, written)
-
+        """When, how much may move, for how long, from which seed."""
         with ui.element("div").classes("short-entry wide"):
-            short_entry("it is now", self.at, "at", keep("at"))
-        short_entry("look for better, s", self.seconds, "seconds", keep("seconds"))
-        short_entry("seed", self.seed, "seed", keep("seed"))
+            short_entry("it is now", self.at, "at", keep(self, "at"))
+        short_entry("of the work ahead, move at most", self.most_moved, "most-moved", keep(self, "most_moved"))
+        short_entry("look for better, s", self.seconds, "seconds", keep(self, "seconds"))
+        short_entry("seed", self.seed, "seed", keep(self, "seed"))
 
     # What happened ------------------------------------------------------------------------------
 
@@ -112,7 +98,7 @@ class ChangesSheet:
                 named(drop, "drop-happenings").on("text", lambda event: self.take(str(event.args)))
 
     def _draw_row(self, place: int, row: dict[str, str]) -> None:
-        def keep(name: str) -> Callable[[str], None]:
+        def write(name: str) -> Callable[[str], None]:
             return lambda written: row.__setitem__(name, written)
 
         def choose(kind: str) -> None:
@@ -143,7 +129,7 @@ class ChangesSheet:
                         field.label,
                         row.get(name, ""),
                         f"{name}-{place}",
-                        lambda event, name=name: keep(name)(str(event.value or "")),
+                        lambda event, name=name: write(name)(str(event.value or "")),
                         choices=("", *choices) if optional and choices else choices,
                         placeholder=self._example(name),
                     )
@@ -199,8 +185,13 @@ class ChangesSheet:
         at, faults = moment_from("it is now", self.at)
         seconds, wrong = seconds_from("look for better", self.seconds)
         happenings: tuple[Happening, ...] = ()
+        share = 0.0
         try:
             happenings = self.happenings()
+        except NaptuftError as error:
+            faults = (*faults, *error.faults)
+        try:
+            share = services.share_moved(self.most_moved)
         except NaptuftError as error:
             faults = (*faults, *error.faults)
         if not self.seed.strip().isdecimal():
@@ -212,7 +203,7 @@ class ChangesSheet:
 
         def work(run: Run) -> Replanned:
             run.at("repairing the plan", 0.05)
-            first = services.change_plan(book, plan, at, happenings, seconds=FIRST_SECONDS, seed=seed)
+            first = services.change_plan(book, plan, at, happenings, seconds=FIRST_SECONDS, seed=seed, most_moved=share)
             if seconds <= FIRST_SECONDS or run.halted():
                 return first
             run.offer(first, _words(first))
@@ -222,7 +213,9 @@ class ChangesSheet:
                 run.at("looking for better", min(1.0, (time.monotonic() - began) / seconds))
                 return run.halted()
 
-            second = services.change_plan(book, plan, at, happenings, seconds=seconds, seed=seed, stop=halted)
+            second = services.change_plan(
+                book, plan, at, happenings, seconds=seconds, seed=seed, stop=halted, most_moved=share
+            )
             return second if _figures(second) <= _figures(first) else first
 
         self.desk.begin("changes", f"{len(happenings)} happenings at {at:%Y-%m-%d %H:%M}", work)
@@ -238,7 +231,11 @@ class ChangesSheet:
                 named(markup(_verdict(self.plan, answer)), "verdict")
                 if run is not None and run.over:
                     press("Keep the changed plan", "keep-new", lambda _: self._keep(answer), kind="press main")
+                    if answer.freer is not None:
+                        press("Keep the one that moves more", "keep-freer", lambda _: self._keep_freer(answer))
                     press("Keep the plan as it was", "keep-old", lambda _: self._put_away())
+                if answer.beyond:
+                    named(markup(escape(f"More moved than were to: {answer.beyond}."), "aside"), "beyond")
             Views(
                 (
                     ("changes", f"What changed {len(answer.changes)}", lambda: self._ledger(answer)),
@@ -257,6 +254,11 @@ class ChangesSheet:
         self.desk.adopt(answer.book, answer.plan, run.seconds if run else 0.0)
         ui.navigate.to("/board")
 
+    async def _keep_freer(self, answer: Replanned) -> None:
+        taken = await run.io_bound(services.take_freer, answer)
+        if taken is not None:
+            self._keep(taken)
+
     def _put_away(self) -> None:
         self.desk.runs.pop("changes", None)
         ui.navigate.to("/board/changes")
@@ -271,19 +273,8 @@ def _row_of(happening: Happening) -> dict[str, str]:
     return row
 
 
-def seconds_from(place: str, written: str) -> tuple[float, tuple[Fault, ...]]:
-    """Seconds as written, or what is wrong with them."""
-    try:
-        seconds = float(written)
-    except ValueError:
-        seconds = -1.0
-    if 0.1 <= seconds <= 3600:
-        return seconds, ()
-    return 0.0, (Fault(place, written, "0.1 to 3600 s", "write 5, say"),)
-
-
-def _figures(answer: Replanned) -> tuple[float, int]:
-    return answer.plan.quality.weighted_late_minutes, answer.moved
+def _figures(answer: Replanned) -> tuple[int, float, int]:
+    return max(0, answer.moved - answer.most), answer.plan.quality.weighted_late_minutes, answer.moved
 
 
 def _words(answer: Replanned) -> str:
@@ -295,28 +286,38 @@ def _verdict(plan: Plan, answer: Replanned) -> str:
     def late(of: Plan) -> str:
         return f"{sum(order.late_minutes > 0 for order in of.orders)}"
 
-    findings = len(answer.plan.checks)
+    def lateness(of: Plan) -> str:
+        return span_words(of.quality.weighted_late_minutes)
+
+    def changeover(of: Plan) -> str:
+        return span_words(of.quality.changeover_minutes)
+
+    def clean(of: Plan) -> str:
+        return f"{len(of.checks)} findings" if of.checks else "clean"
+
+    freer = answer.freer
+    moved = [f"{one.moved} of {one.ahead} ahead" for one in (answer, freer) if one is not None]
+    plans = [answer.plan, *([freer.plan] if freer is not None else [])]
     rows = (
-        ("operations moved", "", f"{answer.moved} of {answer.ahead} ahead"),
-        ("orders late", late(plan), late(answer.plan)),
-        (
-            "late work, weighted",
-            span_words(plan.quality.weighted_late_minutes),
-            span_words(answer.plan.quality.weighted_late_minutes),
-        ),
-        (
-            "independent check",
-            f"{len(plan.checks)}" if plan.checks else "clean",
-            f"{findings}" if findings else "clean",
-        ),
+        ("operations moved", ["", *moved]),
+        ("orders late", [late(each) for each in (plan, *plans)]),
+        ("late work, weighted", [lateness(each) for each in (plan, *plans)]),
+        ("changeovers", [changeover(each) for each in (plan, *plans)]),
+        ("independent check", [clean(plan), clean(answer.plan), *(["when kept"] if freer is not None else [])]),
     )
     body = "".join(
-        f'<tr><th scope="row">{what}</th><td class="number">{before}</td><td class="number"><b>{now}</b></td></tr>'
-        for what, before, now in rows
+        f'<tr><th scope="row">{what}</th>'
+        + "".join(
+            f'<td class="number">{f"<b>{cell}</b>" if place == 1 else cell}</td>' for place, cell in enumerate(cells)
+        )
+        + "</tr>"
+        for what, cells in rows
     )
+    heads = ["before", "now", *(["were more to move"] if freer is not None else [])]
     return (
-        f'<table class="figures"><thead><tr><th>as of {moment_words(answer.at)}</th><th class="number">before</th>'
-        f'<th class="number">now</th></tr></thead><tbody>{body}</tbody></table>'
+        f'<table class="figures"><thead><tr><th>as of {moment_words(answer.at)}</th>'
+        + "".join(f'<th class="number">{head}</th>' for head in heads)
+        + f"</tr></thead><tbody>{body}</tbody></table>"
     )
 
 

@@ -9,12 +9,12 @@ from nicegui import ui
 
 from naptuft import services
 from naptuft.book.model import Book
-from naptuft.errors import Fault
 from naptuft.planning.plan import Plan
 from naptuft.planning.risk.answer import Odds, RiskAnswer
 from naptuft.plant.calendar import moment_at
+from naptuft.web.board_sheets.asked import AskedSheet, keep, share_from, whole_number
 from naptuft.web.board_sheets.calendar import finish_drawing
-from naptuft.web.board_sheets.layout import Opened, RunStrip, board_sheet, short_entry
+from naptuft.web.board_sheets.layout import Opened, board_sheet, short_entry
 from naptuft.web.board_sheets.strips import Scale, band
 from naptuft.web.desk import Desk, Run
 from naptuft.web.frame import markup, named, not_planned
@@ -24,8 +24,8 @@ from naptuft.web.order_book import share_bar
 
 MOST_REPLAYS = 1_000_000
 NOTES = (
-    "<p>Band: nine in ten replays are ready after its left end and nine in ten before its right; the middle mark halves "
-    "them. The upright line is the due date.</p>"
+    "<p>Band: the share of the replays that is asked for is ready before its right end, and as many after its left; the "
+    "middle mark halves them. The upright line is the due date.</p>"
 )
 
 
@@ -41,48 +41,33 @@ def register(desk: Desk) -> None:
             OddsSheet(desk, desk.book, desk.plan, order)
 
 
-def whole_number(place: str, written: str, low: int, high: int) -> tuple[int, tuple[Fault, ...]]:
-    """A whole number as written, or what is wrong with it.
-
-    >>> whole_number("seed", "12", 0, 99), len(whole_number("seed", "x", 0, 99)[1])
-    ((12, ()), 1)
-    """
-    text = written.strip().replace(",", "")
-    if text.isdecimal() and low <= int(text) <= high:
-        return int(text), ()
-    return low, (Fault(place, written, f"a whole number from {low:,} to {high:,}", f"write {low:,}, say"),)
-
-
-class OddsSheet:
+class OddsSheet(AskedSheet):
     """One visitor's view of the odds."""
 
     def __init__(self, desk: Desk, book: Book, plan: Plan, first: str):
         self.desk, self.book, self.plan, self.first = desk, book, plan, first
-        self.replays, self.seed = "2000", "1"
-        self.places: dict[str, ui.element] = {}
-        self.strip = RunStrip(desk, "odds", "Replay the plan", self.begin, self.show, self.entries)
-        self.answer = ui.element("div").classes("odds-answer")
-        if desk.runs.get("odds") is None:
-            self.before()
-        else:
-            self.strip.seen = -1
-            self.strip.follow()
+        self.replays, self.seed, self.odds = "2000", "1", "90"
+        spreads = len(book.work_spreads) + len(book.stops) + len(book.delivery_spreads)
+        before = (
+            "<h2>Not replayed yet</h2><p>Times, yields, breakdowns and deliveries scatter. The plan is played through "
+            f"again and again with {spreads} spreads of the book, and the odds of each order counted.</p>"
+            + ("" if spreads else "<p>The book tells of no spread, so that every replay is the plan itself.</p>")
+        )
+        super().__init__(desk, "odds", "Replay the plan", before, "odds-answer")
 
     def entries(self) -> None:
-        """What may be asked."""
-
-        def keep(name: str):
-            return lambda written: setattr(self, name, written)
-
-        short_entry("replays", self.replays, "replays", keep("replays"))
-        short_entry("seed", self.seed, "seed", keep("seed"))
+        """How often, from which seed, and which odds the bands are for."""
+        short_entry("replays", self.replays, "replays", keep(self, "replays"))
+        short_entry("bands for odds of", self.odds, "odds", keep(self, "odds"), unit="%")
+        short_entry("seed", self.seed, "seed", keep(self, "seed"))
 
     def begin(self) -> None:
         """Start the replays, or say what is wrong with what was asked."""
         replays, faults = whole_number("replays", self.replays, 10, MOST_REPLAYS)
+        odds, wrong = share_from("odds", self.odds)
         seed, more = whole_number("seed", self.seed, 0, 2**31 - 1)
-        if faults or more:
-            self.strip.say((*faults, *more))
+        if faults or more or odds is None:
+            self.strip.say((*faults, *wrong, *more))
             return
         book, plan = self.book, self.plan
 
@@ -91,38 +76,23 @@ class OddsSheet:
                 run.offer(answer, f"every order on time in {answer.all_on_time:.1%} of {answer.replays:,} replays")
 
             return services.odds_by_steps(
-                book, plan, replays=replays, seed=seed, progress=run.at, offer=offer, stop=run.halted
+                book, plan, replays=replays, seed=seed, odds=odds, progress=run.at, offer=offer, stop=run.halted
             )
 
         self.desk.begin("odds", f"{replays:,} replays, seed {seed}", work)
 
-    def before(self) -> None:
-        """What stands here while nothing was replayed."""
-        spreads = len(self.book.work_spreads) + len(self.book.stops) + len(self.book.delivery_spreads)
-        with self.answer:
-            markup(
-                "<h2>Not replayed yet</h2><p>Times, yields, breakdowns and deliveries scatter. The plan is played through "
-                f"again and again with {spreads} spreads of the book, and the odds of each order counted.</p>"
-                + ("" if spreads else "<p>The book tells of no spread, so that every replay is the plan itself.</p>"),
-                "blank",
-            )
-
     def show(self, answer: RiskAnswer) -> None:
         """Draw an answer."""
-        if not hasattr(self, "answer"):
-            return
-        self.answer.clear()
         by_name = {odds.name: odds for odds in answer.odds}
-        with self.answer:
-            opened = Opened(
-                lambda on_open: _ledger(self.plan, answer, on_open),
-                lambda key: _detail(self.plan, by_name[key], answer) if key in by_name else "",
-                "odds",
-            )
-            with ui.element("aside").classes("odds-aside"):
-                named(markup(_figures(answer)), "odds-figures")
-                named(markup(_shares(answer)), "odds-shares")
-                named(markup(_buffers(answer)), "odds-buffers")
+        opened = Opened(
+            lambda on_open: _ledger(self.plan, answer, on_open),
+            lambda key: _detail(self.plan, by_name[key], answer) if key in by_name else "",
+            "odds",
+        )
+        with ui.element("aside").classes("odds-aside"):
+            named(markup(_figures(answer)), "odds-figures")
+            named(markup(_shares(answer)), "odds-shares")
+            named(markup(_buffers(answer)), "odds-buffers")
         if self.first in by_name:
             opened.open(self.first)
 
@@ -167,7 +137,7 @@ def _ledger(plan: Plan, answer: RiskAnswer, on_open) -> Ledger:
             Column("odds", "on time", "number", 66),
             Column("due", "due", width=134),
             Column("band", "ready", "strip", 226, head=scale.head()),
-            Column("late", "9 in 10 by", width=134),
+            Column("late", f"{100 * answer.band:g}{THIN}% by", width=134),
             Column("mean", "mean late", "number", 96),
         ],
         rows,
@@ -221,12 +191,13 @@ def _buffers(answer: RiskAnswer) -> str:
 def _detail(plan: Plan, odds: Odds, answer: RiskAnswer) -> str:
     line = next(order for order in plan.orders if order.name == odds.name)
     due = moment_at(plan.start, odds.due)
-    drawing = finish_drawing(odds.name, line.finish, moments(plan, odds), due, ("1 in 10", "half", "9 in 10"))
+    ends = f"{100 * (1 - answer.band):.3g}{THIN}%", "half", f"{100 * answer.band:g}{THIN}%"
+    drawing = finish_drawing(odds.name, line.finish, moments(plan, odds), due, ends)
     facts = (
         ("on time", f"{100 * odds.on_time:.1f}{THIN}%, give or take {100 * odds.error:.1f}"),
         ("planned", moment_words(line.finish)),
         ("half by", moment_words(moments(plan, odds)[1])),
-        ("9 in 10 by", moment_words(moments(plan, odds)[2])),
+        (f"{100 * answer.band:g}{THIN}% by", moment_words(moments(plan, odds)[2])),
         ("late on average", span_words(odds.late_minutes)),
         ("quantity", count_words(line.quantity)),
         ("being late counts", f"{odds.weight:g}"),

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
 from html import escape
 
 from nicegui import ui
 
 from naptuft import services
 from naptuft.book.model import Book
-from naptuft.errors import Fault
 from naptuft.planning.plan import Plan
 from naptuft.planning.promise import Promise
+from naptuft.web.board_sheets.asked import AskedSheet, keep, moment_from, share_from, whole_number
 from naptuft.web.board_sheets.calendar import chain_drawing
-from naptuft.web.board_sheets.changes import moment_from
-from naptuft.web.board_sheets.layout import RunStrip, board_sheet, short_entry
-from naptuft.web.board_sheets.odds import whole_number
+from naptuft.web.board_sheets.layout import board_sheet, short_entry
 from naptuft.web.desk import Desk, Run
 from naptuft.web.frame import markup, named, not_planned
 from naptuft.web.marks import THIN, count_words, moment_words, span_words
@@ -40,7 +37,7 @@ def register(desk: Desk) -> None:
             PromiseSheet(desk, desk.book, desk.plan, product, quantity)
 
 
-class PromiseSheet:
+class PromiseSheet(AskedSheet):
     """One visitor's question and its answer."""
 
     def __init__(self, desk: Desk, book: Book, plan: Plan, product: str, quantity: str):
@@ -50,37 +47,27 @@ class PromiseSheet:
         self.product = product if product in book.product else self.products[0]
         self.quantity, self.odds, self.seed = quantity or "200", "90", "1"
         self.at = f"{plan.start:%Y-%m-%d %H:%M}"
-        self.strip = RunStrip(desk, "promise", "Ask", self.begin, self.show, self.entries)
-        self.answer = ui.element("div").classes("promise")
-        if desk.runs.get("promise") is None:
-            with self.answer:
-                markup(
-                    "<h2>Nothing asked yet</h2><p>Choose a product and how many. The answer is the date it is ready on paper, the "
-                    "date it is ready by with the odds you ask for, and what stands in the way of an earlier one.</p>",
-                    "blank",
-                )
-        self.strip.seen = -1
-        self.strip.follow()
+        before = (
+            "<h2>Nothing asked yet</h2><p>Choose a product and how many. The answer is the date it is ready on paper, the "
+            "date it is ready by with the odds you ask for, and what stands in the way of an earlier one.</p>"
+        )
+        super().__init__(desk, "promise", "Ask", before, "promise")
 
     def entries(self) -> None:
         """What may be asked."""
-
-        def keep(name: str) -> Callable[[str], None]:
-            return lambda written: setattr(self, name, written)
-
         choices = self.products if self.product in self.products else [self.product, *self.products]
         with ui.element("div").classes("short-entry wide"):
-            short_entry("product", self.product, "product", keep("product"), choices=choices)
-        short_entry("quantity", self.quantity, "quantity", keep("quantity"))
-        short_entry("odds", self.odds, "odds", keep("odds"), unit="%")
+            short_entry("product", self.product, "product", keep(self, "product"), choices=choices)
+        short_entry("quantity", self.quantity, "quantity", keep(self, "quantity"), unit="pcs")
+        short_entry("odds", self.odds, "odds", keep(self, "odds"), unit="%")
         with ui.element("div").classes("short-entry wide"):
-            short_entry("asked", self.at, "at", keep("at"))
+            short_entry("asked", self.at, "at", keep(self, "at"))
 
     def begin(self) -> None:
         """Look for the date, or say what is wrong with what was asked."""
         quantity, faults = whole_number("quantity", self.quantity, 1, MOST_UNITS)
         at, wrong = moment_from("asked", self.at)
-        odds, more = _odds(self.odds)
+        odds, more = share_from("odds", self.odds) if self.odds.strip() else (None, ())
         if faults or wrong or more or at is None:
             self.strip.say((*faults, *wrong, *more))
             return
@@ -99,23 +86,7 @@ class PromiseSheet:
 
     def show(self, answer: Promise) -> None:
         """Draw an answer."""
-        if not hasattr(self, "answer"):
-            return
-        self.answer.clear()
-        with self.answer:
-            named(markup(promise_html(answer)), "promised")
-
-
-def _odds(written: str) -> tuple[float | None, tuple[Fault, ...]]:
-    if not written.strip():
-        return None, ()
-    try:
-        share = float(written.strip().rstrip("%")) / 100
-    except ValueError:
-        share = -1.0
-    if 0.5 <= share <= 0.999:
-        return share, ()
-    return None, (Fault("odds", written, "50 to 99.9 %, or empty", "write 90, say"),)
+        named(markup(promise_html(answer)), "promised")
 
 
 def promise_html(answer: Promise) -> str:

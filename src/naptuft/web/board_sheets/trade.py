@@ -13,11 +13,10 @@ from naptuft.book.model import Book
 from naptuft.drawing import Drawing
 from naptuft.planning.plan import Plan
 from naptuft.planning.trade import Measures, TradePoint
-from naptuft.web.board_sheets.changes import seconds_from
-from naptuft.web.board_sheets.layout import Opened, RunStrip, board_sheet, short_entry
-from naptuft.web.board_sheets.odds import whole_number
+from naptuft.web.board_sheets.asked import AskedSheet, keep, seconds_from, whole_number
+from naptuft.web.board_sheets.layout import Opened, board_sheet, short_entry
 from naptuft.web.desk import Desk, Run
-from naptuft.web.frame import markup, not_planned
+from naptuft.web.frame import not_planned
 from naptuft.web.ledger import Cell, Column, Ledger
 
 NOTES = (
@@ -50,36 +49,26 @@ def register(desk: Desk) -> None:
             TradeSheet(desk, desk.book, desk.plan)
 
 
-class TradeSheet:
+class TradeSheet(AskedSheet):
     """One visitor's view of the trade-offs."""
 
     def __init__(self, desk: Desk, book: Book, plan: Plan):
         self.desk, self.book, self.plan = desk, book, plan
         self.seconds, self.seed = "5", "1"
-        self.strip = RunStrip(desk, "trade", "Try other emphases", self.begin, self.show, self.entries)
-        self.answer = ui.element("div").classes("beside-answer")
-        if desk.runs.get("trade") is None:
-            with self.answer:
-                markup(
-                    "<h2>Not tried yet</h2><p>Lateness comes first unless the book says otherwise. Here the same work is scheduled "
-                    "with changeovers, waiting, overtime or an even load counting more, and each plan is measured by all of it.</p>",
-                    "blank",
-                )
-        self.strip.seen = -1
-        self.strip.follow()
+        before = (
+            "<h2>Not tried yet</h2><p>Lateness comes first unless the book says otherwise. Here the same work is scheduled "
+            "with changeovers, waiting, overtime or an even load counting more, and each plan is measured by all of it.</p>"
+        )
+        super().__init__(desk, "trade", "Try other emphases", before, "beside-answer")
 
     def entries(self) -> None:
-        """What may be asked."""
-
-        def keep(name: str) -> Callable[[str], None]:
-            return lambda written: setattr(self, name, written)
-
-        short_entry("seconds for each", self.seconds, "seconds", keep("seconds"))
-        short_entry("seed", self.seed, "seed", keep("seed"))
+        """How long, and from which seed."""
+        short_entry("time for each", self.seconds, "seconds", keep(self, "seconds"), unit="s")
+        short_entry("seed", self.seed, "seed", keep(self, "seed"))
 
     def begin(self) -> None:
         """Start the search under each emphasis, or say what is wrong with what was asked."""
-        seconds, faults = seconds_from("seconds for each", self.seconds)
+        seconds, faults = seconds_from("time for each", self.seconds)
         seed, more = whole_number("seed", self.seed, 0, 2**31 - 1)
         if faults or more:
             self.strip.say((*faults, *more))
@@ -91,20 +80,16 @@ class TradeSheet:
 
         self.desk.begin("trade", f"{seconds:g} s for each emphasis, seed {seed}", work)
 
-    def show(self, points: Sequence[TradePoint]) -> None:
+    def show(self, answer: Sequence[TradePoint]) -> None:
         """Draw the plans found."""
-        if not hasattr(self, "answer"):
-            return
-        self.answer.clear()
-        by_name = {point.name: point for point in points}
-        with self.answer:
-            opened = Opened(
-                lambda on_open: _ledger(points, on_open),
-                lambda key: _detail(points, by_name[key]) if key in by_name else "",
-                "trade",
-            )
-        if points:
-            opened.open(points[0].name)
+        by_name = {point.name: point for point in answer}
+        opened = Opened(
+            lambda on_open: _ledger(answer, on_open),
+            lambda key: _detail(answer, by_name[key]) if key in by_name else "",
+            "trade",
+        )
+        if answer:
+            opened.open(answer[0].name)
 
 
 def shown(of: Measures, name: str) -> float:
