@@ -163,7 +163,7 @@ def test_a_batch_larger_than_all_its_racks_is_a_fault(workbook: Workbook):
         ("Lots", 3, "diameter [µm]", None, "Lots, row 3, diameter"),
         ("Orders", 3, "product", "F-WALL", "Orders, row 3, product"),
         ("Settings", 5, "value", "Euro", "Settings, row 5, currency"),
-        ("Settings", 20, "value", "700 mm", "Settings, row 20, end trim"),
+        ("Settings", 22, "value", "700 mm", "Settings, row 22, end trim"),
         ("Work centres", 3, "people", 9, "Work centres, row 3, people"),
         ("Machines", 3, "work centre", "BOX", "Work centres, row 3, code"),
         ("Orders", 4, "order", "S-1001", "Orders, row 4, line"),

@@ -36,8 +36,8 @@ def small(**changes):
 
 def test_frozen_time_stays_as_planned_though_a_rush_order_comes():
     book, plan = small()
-    free = replan(book, plan, at(1), (rush(),), effort=40)
-    frozen = replan(book, plan, at(1), (rush(), Happening(kind="frozen", until=after(9))), effort=40)
+    free = replan(book, plan, at(1), (rush(),), effort=40, most_moved=1.0)
+    frozen = replan(book, plan, at(1), (rush(), Happening(kind="frozen", until=after(9))), effort=40, most_moved=1.0)
     assert free.moved > 0
     assert frozen.moved == 0
     before, now = times(plan), times(frozen.plan)

@@ -18,7 +18,7 @@ from small_plants import after, scraper_plant
 @pytest.fixture(scope="module")
 def quillbeck():
     book = read_book(demo_folder())
-    return book, plan_weeks(book, effort=2000)
+    return book, plan_weeks(book, effort=20_000)
 
 
 def test_each_late_order_of_the_demo_is_on_time_without_its_causes(quillbeck):
@@ -33,7 +33,7 @@ def test_each_late_order_of_the_demo_is_on_time_without_its_causes(quillbeck):
         causes = late_work.of(order.work_orders, due)
         assert all(cause.words in order.reason for cause in causes)
         changed = without(problem, causes)
-        again = schedule(changed, seed=7, effort=2000)
+        again = schedule(changed, seed=7, effort=8000)
         finish = max(
             placed.end
             + problem.jobs[placed.job].operations[placed.index].min_wait * (not _dried(causes, placed, problem))

@@ -12,6 +12,7 @@ from naptuft.errors import DesignError, Fault, Infeasible
 from naptuft.planning.allocate import Allocated
 from naptuft.planning.answered import Answered, answered
 from naptuft.planning.check import check_schedule
+from naptuft.planning.explode import Explosion
 from naptuft.planning.outcome import order_outcomes, work_orders_of
 from naptuft.planning.plan import Finding, Plan, PlannedOperation, Quality
 from naptuft.planning.problem import Placement, Problem, Schedule
@@ -24,7 +25,7 @@ from naptuft.planning.replan.keep import in_order, keep_in_place
 from naptuft.planning.replan.room import Key
 from naptuft.planning.replan.shift import FAR, Choice, Floor, Shifter
 from naptuft.planning.replan.standing import Standing, Told, standing_at
-from naptuft.planning.replan.told import must_move, to_be_told
+from naptuft.planning.replan.told import must_move, outlasting, to_be_told
 from naptuft.planning.replan.work import Work
 from naptuft.planning.schedule.reasons import explain
 from naptuft.planning.tied import pairs
@@ -117,13 +118,11 @@ def replan(
     begun = {posed.timing.batches[job].number for job, _ in standing.fixed}
     work = Work.of(now, plan, posed, at, begun)
     _change_work(work, happenings)
-    explosion, allocated = work.explosion(), work.allocated()
-    timing = pose(work.book, posed.designs, explosion, allocated)
-    fixed, planned = _renumbered(posed, timing, standing)
-    timing = hold(work.book, timing, planned, fixed, happenings)
-    last_start = _last_starts(work.book, timing, allocated)
-    under_way = _under_way(planned, minute, down)
-    shifter = Shifter(Floor(timing.problem, minute, fixed, under_way, last_start, pairs(timing.problem, timing.ties)))
+    explosion, allocated, timing, fixed, planned, shifter = _stand(work, posed, standing, happenings, minute, down)
+    late = outlasting(shifter)
+    if late:
+        work.take_fresh({timing.batches[job].number: moment_at(book.start, start) for job, start in late.items()})
+        explosion, allocated, timing, fixed, planned, shifter = _stand(work, posed, standing, happenings, minute, down)
     pushed = _first_choice(shifter, planned, timing, minute)
     choices = [pushed, *(keep_in_place(shifter, pushed, planned, machines) for machines in _pushed(shifter, down))]
     aims = Aims(planned, charge or Charge(), math.floor(most_moved * len(planned) + 1e-9))
@@ -172,6 +171,30 @@ def replan(
         )
 
     return told_of(limited, None if freer is None else told_of(freer, None))
+
+
+def _stand(
+    work: Work,
+    posed: Answered,
+    standing: Standing,
+    happenings: tuple[Happening, ...],
+    minute: int,
+    down: Mapping[int, tuple[int, int]],
+) -> tuple[Explosion, Allocated, Timing, Mapping[Key, Placement], Mapping[Key, Placement], Shifter]:
+    """The work as a problem on the floor as it stands: what is done or running, and what was planned ahead."""
+    explosion, allocated = work.explosion(), work.allocated()
+    timing = pose(work.book, posed.designs, explosion, allocated)
+    fixed, planned = _renumbered(posed, timing, standing)
+    timing = hold(work.book, timing, planned, fixed, happenings)
+    floor = Floor(
+        timing.problem,
+        minute,
+        fixed,
+        _under_way(planned, minute, down),
+        _last_starts(work.book, timing, allocated),
+        pairs(timing.problem, timing.ties),
+    )
+    return explosion, allocated, timing, fixed, planned, Shifter(floor)
 
 
 def _closures(happenings: tuple[Happening, ...], at: datetime.datetime) -> list[Closure]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from naptuft.planning.problem import Placement
 from naptuft.planning.replan.charge import has_moved
@@ -55,17 +55,15 @@ def _out_of_order(keys: Sequence[Key], ranks: Sequence[tuple[int, int]]) -> set[
     return set(keys) - kept
 
 
-def must_move(shifter: Shifter, planned: Mapping[Key, Placement]) -> frozenset[Key]:
-    """Operations that no plan leaves where they were planned.
+def soonest(shifter: Shifter) -> Iterator[tuple[Key, int, int]]:
+    """Of each operation ahead, what it waits for before what waits for it: when it may begin, and its earliest start.
 
-    Their machine is shut or at work then, or what they wait for cannot be over, were it done on the quickest machine
-    and all machines free for it.
+    What it waits for is done on the quickest machine, and all machines are free for it.
     """
     floor, problem = shifter.floor, shifter.problem
     ahead = [key for key in shifter.operation if key not in floor.fixed]
     start: dict[Key, int] = {key: placed.start for key, placed in floor.fixed.items()}
     end: dict[Key, int] = {key: placed.end for key, placed in floor.fixed.items()}
-    found = set()
     for key in in_order(shifter, dict.fromkeys(ahead, 0.0), ahead):
         job, operation = problem.jobs[key[0]], shifter.operation[key]
         ready = max(floor.at, job.release if key[1] == 0 else 0)
@@ -78,7 +76,17 @@ def must_move(shifter: Shifter, planned: Mapping[Key, Placement]) -> frozenset[K
             for mode in operation.modes
         ]
         start[key], end[key] = min(run[0] for run in runs), min(run[1] for run in runs)
-        placed = planned.get(key)
+        yield key, ready, start[key]
+
+
+def must_move(shifter: Shifter, planned: Mapping[Key, Placement]) -> frozenset[Key]:
+    """Operations that no plan leaves where they were planned.
+
+    Their machine is shut or at work then, or what they wait for cannot be over (`soonest`).
+    """
+    found = set()
+    for key, ready, _ in soonest(shifter):
+        placed, operation = planned.get(key), shifter.operation[key]
         if placed is None:
             continue
         minutes = min(mode.duration for mode in operation.modes if mode.machine == placed.machine)
@@ -86,3 +94,11 @@ def must_move(shifter: Shifter, planned: Mapping[Key, Placement]) -> frozenset[K
         if placed.start < max(ready, shifter.free[placed.machine]) or there[0] != placed.start or there[0] >= FAR:
             found.add(key)
     return frozenset(found)
+
+
+def outlasting(shifter: Shifter) -> Mapping[int, int]:
+    """Jobs that no plan starts before the last day of a lot they take of, and their earliest start. [minute]"""
+    last = shifter.floor.last_start
+    return {
+        job: start for (job, index), _, start in soonest(shifter) if not index and job in last and start > last[job]
+    }

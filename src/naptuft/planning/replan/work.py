@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
@@ -187,17 +188,36 @@ class Work:
             for number in free:
                 self._make_instead(number, code)
             return
-        requirements = [self._given_back(number, code, material) for number in free]
+        self._take_instead([self._given_back(number, code, material) for number in free], {})
+
+    def take_fresh(self, starts: Mapping[str, datetime.datetime]) -> None:
+        """Give work that cannot start before the last day of lots it takes of others that keep until it starts."""
+        requirements = []
+        for number, start in sorted(starts.items()):
+            stale = [
+                a
+                for a in self.allocations
+                if a.work_order == number and a.source == "stock" and a.material not in self.book.product
+            ]
+            for a in stale:
+                last = self.book.lot[a.lot].expires
+                if last is not None and last < start.date() and a in self.allocations:
+                    requirements.append(self._given_back(number, a.lot, a.material))
+                    self.notes.append((f"work order {number}", f"cannot start before lot {a.lot} expires on {last}"))
+        self._take_instead(requirements, starts)
+
+    def _take_instead(self, requirements: list[Requirement], starts: Mapping[str, datetime.datetime]) -> None:
+        """Take what was given back of other lots, or buy it; work that cannot have it is dropped."""
         if not requirements:
             return
         stock = self._stock(self.book.orders)
         explosion = Explosion(tuple(self.batches), tuple(requirements), (), (), {})
-        allocated = allocate(stock, explosion, {})
+        allocated = allocate(stock, explosion, starts)
         stuck = {gap.batch: gap.reason for gap in allocated.gaps}
         if stuck:
             kept = tuple(requirement for requirement in requirements if requirement.batch not in stuck)
             explosion = Explosion(tuple(self.batches), kept, (), (), {})
-            allocated = allocate(stock, explosion, {})
+            allocated = allocate(stock, explosion, starts)
         self._take_in(stock, explosion, allocated, keep_numbers=True)
         for number, reason in stuck.items():
             self.drop(number, reason)
