@@ -27,6 +27,7 @@ bench: .venv/ready
 	for table in main_job pages brush_head bristle_blend transient_heat; do $(BIN)/python benchmarks/$$table.py || exit 1; done
 	$(BIN)/python benchmarks/cutting_stock.py $(INSTANCES)/cutting_stock/*.jsonl
 	$(BIN)/python benchmarks/scheduling.py $(INSTANCES)/scheduling
+	$(BIN)/python benchmarks/growth.py $(INSTANCES)/scheduling/plant_60_1.json $(INSTANCES)/scheduling/plant_300_1.json $(INSTANCES)/scheduling/plant_1000_1.json
 	$(BIN)/python benchmarks/risk.py $(INSTANCES)/scheduling/plant_300_1.json
 
 .venv/ready: constraints.txt pyproject.toml

@@ -366,7 +366,7 @@ def show_number(value: float, digits: int = 4) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-_SIGNS = {"degC": "°C", "degF": "°F", "deg": "°", "um": "µm", "pcs": "pcs", "percent": "%"}
+_SIGNS = {"degC": "°C", "degF": "°F", "deg": "°", "um": "µm", "m2": "m²", "pcs": "pcs", "percent": "%"}
 
 
 def unit_sign(unit: str) -> str:

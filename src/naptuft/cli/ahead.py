@@ -12,6 +12,7 @@ import typer
 from naptuft.cli.options import AsJson, Seed
 from naptuft.cli.printing import table
 from naptuft.cli.root import app
+from naptuft.quantity import unit_sign
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -103,7 +104,7 @@ def materials(book: BookFile, plan: PlanFolder, as_json: AsJson = False) -> None
     made = table("order by", "material", "quantity", "there", "price", "serves")
     proposed = [(need, order) for need in needs for order in need.proposed]
     for need, order in sorted(proposed, key=lambda each: each[1].order_by):
-        quantity = f"{order.quantity:,.10g} {need.unit}"
+        quantity = f"{order.quantity:,.10g} {unit_sign(need.unit)}"
         made.add_row(
             str(order.order_by),
             need.name,
@@ -119,7 +120,7 @@ def materials(book: BookFile, plan: PlanFolder, as_json: AsJson = False) -> None
         column.justify = "right"
     for need in needs:
         for day in need.days:
-            amounts = (f"{amount:,.6g} {need.unit}" for amount in (day.needed, day.arrives, day.stock))
+            amounts = (f"{amount:,.6g} {unit_sign(need.unit)}" for amount in (day.needed, day.arrives, day.stock))
             made.add_row(str(day.day), need.name, *amounts)
     console.print(made)
     saving = sum(need.saving for need in needs)

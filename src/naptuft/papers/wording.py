@@ -68,7 +68,7 @@ def unit_word(unit: str) -> str:
     >>> unit_word("m2"), unit_word("hour"), unit_word("degC")
     ('m²', 'h', '°C')
     """
-    return unit_sign({"m2": "m**2", "hour": "h", "minute": "min", "second": "s"}.get(unit, unit))
+    return unit_sign({"hour": "h", "minute": "min", "second": "s"}.get(unit, unit))
 
 
 def money(value: Decimal | None, currency: str = "") -> str:

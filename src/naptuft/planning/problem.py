@@ -172,6 +172,16 @@ class Problem:
     crews: tuple[Crew, ...] = ()
     aims: Aims = Aims()
 
+    @property
+    def keys(self) -> list[tuple[int, int]]:
+        """Job and index of every operation, job by job.
+
+        >>> step = Operation((Mode(0, 5),))
+        >>> Problem((Machine("press"),), (Job("a", (step, step)), Job("b", (step,)))).keys
+        [(0, 0), (0, 1), (1, 0)]
+        """
+        return [(job, index) for job, work in enumerate(self.jobs) for index in range(len(work.operations))]
+
 
 @dataclass(frozen=True)
 class Placement:

@@ -141,18 +141,14 @@ def bettered_tied(
 
 def _together(one: Problem, keys: list[Key], placements: Iterable[Placement]) -> tuple[Placement, ...]:
     """Placements numbered as in the problem with its ties made one job."""
-    own = dict(zip(keys, _own_keys(one), strict=True))
+    own = dict(zip(keys, one.keys, strict=True))
     return tuple(replace(p, job=own[p.job, p.index][0], index=own[p.job, p.index][1]) for p in placements)
-
-
-def _own_keys(problem: Problem) -> list[Key]:
-    return [(job, index) for job, work in enumerate(problem.jobs) for index in range(len(work.operations))]
 
 
 def _renumbered(one: Problem, keys: list[Key], found: Schedule) -> Schedule:
     """A plan of the problem with its ties made one job, by the jobs they are made of."""
     placed = {key: replace(p, job=key[0], index=key[1]) for key, p in zip(keys, found.placements, strict=True)}
-    apart = dict(zip(_own_keys(one), keys, strict=True))
+    apart = dict(zip(one.keys, keys, strict=True))
     return replace(
         found, placements=tuple(placed[key] for key in sorted(placed)), order=tuple(apart[key] for key in found.order)
     )

@@ -8,6 +8,7 @@ from typing import Any, TypeGuard
 
 from nicegui import ui
 
+from naptuft.quantity import unit_sign
 from naptuft.web.marks import SHAPES
 
 
@@ -53,7 +54,7 @@ class Cell:
             key: fact
             for key, fact in (
                 ("v", self.value),
-                ("u", self.unit),
+                ("u", unit_sign(self.unit)),
                 ("s", self.state),
                 ("h", self.href),
                 ("b", self.below),

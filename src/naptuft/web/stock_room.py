@@ -11,7 +11,7 @@ from naptuft.book.model import Book
 from naptuft.drawing import Graph
 from naptuft.planning.material_plan import MaterialNeed
 from naptuft.planning.plan import Plan
-from naptuft.quantity import show_number
+from naptuft.quantity import show_number, unit_sign
 from naptuft.web.desk import Desk
 from naptuft.web.frame import Keys, markup, named, not_planned, press, sheet
 from naptuft.web.ledger import Cell, Column, Ledger
@@ -115,7 +115,7 @@ def _cells(need: MaterialNeed) -> tuple[Cell | str, ...]:
 
 def stock_graph(plan: Plan, need: MaterialNeed) -> str:
     """Stock of a material over the days planned, with its safety stock, as SVG."""
-    graph = Graph(f"stock of {need.name}", "days from the start of the plan", f"stock, {need.unit}")
+    graph = Graph(f"stock of {need.name}", "days from the start of the plan", f"stock, {unit_sign(need.unit)}")
     points, stock = [(0.0, need.opening)], need.opening
     for day in need.days:
         at = float((day.day - plan.start.date()).days)
@@ -144,12 +144,12 @@ def detail_html(book: Book, plan: Plan, need: MaterialNeed) -> str:
         f'<tr><td>{escape(lot.code)}<br><span class="aside">{escape(lot.supplier)}'
         f"{', keeps until ' + day_words(lot.expires) if lot.expires else ''}"
         f"{', arrives ' + day_words(lot.arrives) if lot.arrives else ''}</span></td>"
-        f'<td class="number">{escape(str(lot.quantity))}</td><td>{escape(lot.state)}</td></tr>'
+        f'<td class="number">{count_words(lot.quantity.number, lot.quantity.unit or need.unit)}</td><td>{escape(lot.state)}</td></tr>'
         for lot in book.lots
         if lot.material == need.material
     )
     lot_table = f'<h3>Lots</h3><table class="figures parts"><tbody>{lots}</tbody></table>' if lots else ""
-    unit = escape(need.unit)
+    unit = escape(unit_sign(need.unit))
     return (
         f"<h2>{escape(need.material)}</h2><p>{escape(need.name)} {state_html(state, words)}</p>"
         f'<figure class="drawn">{stock_graph(plan, need)}</figure>'
@@ -166,7 +166,7 @@ def _orders(plan: Plan, need: MaterialNeed) -> str:
     rows = "".join(
         f"<tr><td>{day_words(order.order_by)}<br><span class='aside'>there {day_words(order.arrives)}</span></td>"
         f'<td class="number">{count_words(order.quantity, need.unit)}</td>'
-        f'<td class="number">{money_words(order.cost)}<br><span class="aside">{order.price_per_unit} each</span></td>'
+        f'<td class="number">{money_words(order.cost)}<br><span class="aside">{order.price_per_unit} {escape(plan.currency)} per {escape(unit_sign(need.unit))}</span></td>'
         f"<td>{escape(', '.join(order.serves))}</td></tr>"
         for order in need.proposed
     )

@@ -74,8 +74,6 @@ class FewMoves:
         self.keeper = Keeper(shifter, self.placed)
         self.stands = {**shifter.floor.fixed, **self.placed}
         self.displaced = [key for key in first.order if not self._stays(key)]
-        names = {job.name: number for number, job in enumerate(self.problem.jobs)}
-        self.makers = [[names[name] for name in job.after] for job in self.problem.jobs]
         self.late = [self._late(number, self.stands) for number in range(len(self.problem.jobs))]
         self.changeover = [self._changeover(self.keeper, machine) for machine in range(len(self.problem.machines))]
 
@@ -108,7 +106,7 @@ class FewMoves:
             if key in self.shifter.floor.fixed or (start, end) == before:
                 continue
             becomes = self.shifter.operation[key].family
-            total += keeper.change(machine, family, becomes)
+            total += self.shifter.changeover(machine, family, becomes)
             family = becomes if becomes is not None else family
             before = start, end
         return total
@@ -287,7 +285,7 @@ class FewMoves:
             job = stack.pop()
             if job not in seen:
                 seen.add(job)
-                stack += self.makers[job]
+                stack += [maker for maker, _ in self.shifter.before[job, 0]]
                 found += [(job, k) for k in range(len(self.problem.jobs[job].operations)) if (job, k) in best.gave_up]
         return sorted(found)
 
@@ -312,7 +310,7 @@ class FewMoves:
         family = keeper.family_before(machine, place)
         free = max(self.at, slots[place - 1][1]) if place else self.at
         _, free = self.shifter.run(
-            operation, machine, max(ready, free + keeper.change(machine, family, operation.family)), minutes
+            operation, machine, max(ready, free + self.shifter.changeover(machine, family, operation.family)), minutes
         )
         family = operation.family if operation.family is not None else family
         pushed: dict[Key, int] = {}
@@ -323,7 +321,7 @@ class FewMoves:
             if other == key:
                 continue
             following = self.shifter.operation[other]
-            begin = free + keeper.change(machine, family, following.family)
+            begin = free + self.shifter.changeover(machine, family, following.family)
             if begin <= first:
                 break
             if other not in self.planned or other in self.shifter.pinned:

@@ -55,12 +55,6 @@ class Keeper:
             self.slots[placed.machine].remove(slot)
         self.room.give_back(self.shifter.operation[key], key)
 
-    def change(self, machine: int, was: str | None, becomes: str | None) -> int:
-        """Minutes to change a machine over."""
-        if was is None or becomes is None:
-            return 0
-        return self.problem.changeovers.get(machine, {}).get((was, becomes), 0)
-
     def family_before(self, machine: int, place: int) -> str | None:
         """What a machine is set for before the slot at a place."""
         for _, _, key in reversed(self.slots[machine][:place]):
@@ -83,7 +77,7 @@ class Keeper:
         if self._can_join(key, machine, slot, minutes):
             return self.room.until(replace(operation, needs=()), placed, key) is None
         place = bisect_left(slots, slot)
-        changeover = self.change(machine, self.family_before(machine, place), operation.family)
+        changeover = self.shifter.changeover(machine, self.family_before(machine, place), operation.family)
         begin = placed.start - changeover
         if begin < self.at and changeover and key not in self.shifter.floor.under_way:
             return False
@@ -92,7 +86,7 @@ class Keeper:
         following = place + 1 if place < len(slots) and slots[place] == slot else place
         if following < len(slots):
             family = self.shifter.operation[slots[following][2]].family
-            if end + self.change(machine, operation.family, family) > slots[following][0]:
+            if end + self.shifter.changeover(machine, operation.family, family) > slots[following][0]:
                 return False
         return self.room.until(operation, replace(placed, changeover=changeover), key) is None
 
@@ -133,10 +127,12 @@ class Keeper:
                     joined = Placement(*key, machine, start, end)
                     if self.room.until(replace(operation, needs=()), joined, key) is None:
                         return start, end
-            before = self.change(machine, self.family_before(machine, place), operation.family)
+            before = self.shifter.changeover(machine, self.family_before(machine, place), operation.family)
             after = 0
             if place < len(slots) and operation.family is not None:
-                after = self.change(machine, operation.family, self.shifter.operation[slots[place][2]].family)
+                after = self.shifter.changeover(
+                    machine, operation.family, self.shifter.operation[slots[place][2]].family
+                )
             start = max(ready, free + before)
             start, end = self.shifter.run(operation, machine, start, minutes)
             while end + after <= until and start < FAR:

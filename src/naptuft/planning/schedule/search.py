@@ -220,7 +220,7 @@ class Search:
         """Lists by dispatch rules, or the plan to begin from; the compiled engine, or None when a limit came first."""
         if self.begin is not None:
             placed = {(placement.job, placement.index): placement for placement in self.begin}
-            _, modes = list_of(self.problem, tuple(placed[key] for key in self.keys()))
+            _, modes = list_of(self.problem, tuple(placed[key] for key in self.problem.keys))
             self.decoded(PLAIN, self.order_of(self.begin), modes)
             self.tried += 1
             self.tell("the plan to begin from", always=True)
@@ -338,16 +338,12 @@ class Search:
             self.take(proof.placements)
         self.proven = proof.proven and self.best.figures <= proof.figures
 
-    def keys(self) -> list[tuple[int, int]]:
-        """Job and index of every operation."""
-        return [(job, index) for job, work in enumerate(self.problem.jobs) for index in range(len(work.operations))]
-
     def order_of(self, begun: Sequence[Placement]) -> Table:
         """The items of the list, in the order of operations given."""
         place = {(placement.job, placement.index): at for at, placement in enumerate(begun)}
         items = [
             (place[key], at)
-            for at, key in enumerate(self.keys())
+            for at, key in enumerate(self.problem.keys)
             if key[1] == 0 or self.problem.jobs[key[0]].operations[key[1] - 1].max_wait is None
         ]
         return np.array([at for _, at in sorted(items)], dtype=np.int32)
@@ -355,7 +351,7 @@ class Search:
     def order(self) -> tuple[tuple[int, int], ...]:
         """Job and index of the first operation of every item of the best list."""
         assert self.best is not None
-        keys = self.keys()
+        keys = self.problem.keys
         return tuple(keys[int(item)] for item in self.best.order)
 
     def take(self, placements: tuple[Placement, ...]) -> None:

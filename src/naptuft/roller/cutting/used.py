@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
+
 from naptuft.roller.cutting.stock import in_metres, on_grid
 
 
-class Used:
+class Used(ABC):
     """Totals of a list that tells its pieces, its stock and its offcuts.
 
     >>> from naptuft.roller.cutting import CutDemand, cut_list
@@ -15,19 +17,19 @@ class Used:
     """
 
     @property
+    @abstractmethod
     def pieces_length(self) -> float:
         """Length of all pieces cut. [m]"""
-        raise NotImplementedError
 
     @property
+    @abstractmethod
     def stock_used(self) -> float:
         """Length of all stock pieces used. [m]"""
-        raise NotImplementedError
 
     @property
+    @abstractmethod
     def offcuts(self) -> tuple[tuple[float, int], ...]:
         """Leftovers long enough to keep: (length [m], how many), longest first."""
-        raise NotImplementedError
 
     @property
     def offcut_length(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from typing import Any
 
@@ -14,7 +15,7 @@ from naptuft.web.desk import Desk
 from naptuft.web.frame import markup
 
 
-class AskedSheet:
+class AskedSheet(ABC):
     """A sheet whose answer is worked out when it is asked for.
 
     name    of the work on the desk
@@ -34,17 +35,17 @@ class AskedSheet:
         self.strip.seen = -1
         self.strip.follow()
 
+    @abstractmethod
     def entries(self) -> None:
         """Draw the lines on which is written what is asked."""
-        raise NotImplementedError
 
+    @abstractmethod
     def begin(self) -> None:
         """Start the work, or say what is wrong with what was asked."""
-        raise NotImplementedError
 
+    @abstractmethod
     def show(self, answer: Any) -> None:
         """Draw an answer."""
-        raise NotImplementedError
 
     def _redraw(self, answer: Any) -> None:
         if self.answer is not None:

@@ -77,7 +77,7 @@ class ChangesSheet:
         with ui.element("div").classes("short-entry wide"):
             short_entry("it is now", self.at, "at", keep(self, "at"))
         short_entry("of the work ahead, move at most", self.most_moved, "most-moved", keep(self, "most_moved"))
-        short_entry("look for better, s", self.seconds, "seconds", keep(self, "seconds"))
+        short_entry("look for better", self.seconds, "seconds", keep(self, "seconds"), unit="s")
         short_entry("seed", self.seed, "seed", keep(self, "seed"))
 
     # What happened ------------------------------------------------------------------------------
@@ -230,10 +230,11 @@ class ChangesSheet:
             with ui.element("div").classes("changes-verdict"):
                 named(markup(_verdict(self.plan, answer)), "verdict")
                 if run is not None and run.over:
-                    press("Keep the changed plan", "keep-new", lambda _: self._keep(answer), kind="press main")
-                    if answer.freer is not None:
-                        press("Keep the one that moves more", "keep-freer", lambda _: self._keep_freer(answer))
-                    press("Keep the plan as it was", "keep-old", lambda _: self._put_away())
+                    with ui.element("div").classes("changes-keep"):
+                        press("Keep the changed plan", "keep-new", lambda _: self._keep(answer), kind="press main")
+                        if answer.freer is not None:
+                            press("Keep the one that moves more", "keep-freer", lambda _: self._keep_freer(answer))
+                        press("Keep the plan as it was", "keep-old", lambda _: self._put_away())
                 if answer.beyond:
                     named(markup(escape(f"More moved than were to: {answer.beyond}."), "aside"), "beyond")
             Views(

@@ -47,6 +47,9 @@ class OddsSheet(AskedSheet):
     def __init__(self, desk: Desk, book: Book, plan: Plan, first: str):
         self.desk, self.book, self.plan, self.first = desk, book, plan, first
         self.replays, self.seed, self.odds = "2000", "1", "90"
+        begun = desk.runs.get("odds")
+        if begun is not None and isinstance(begun.answer, RiskAnswer):
+            self.replays, self.odds = str(begun.answer.replays), f"{100 * begun.answer.band:g}"
         spreads = len(book.work_spreads) + len(book.stops) + len(book.delivery_spreads)
         before = (
             "<h2>Not replayed yet</h2><p>Times, yields, breakdowns and deliveries scatter. The plan is played through "

@@ -123,8 +123,8 @@ def _ledger(points: Sequence[TradePoint], on_open: Callable[[str], None]) -> Led
 def _detail(points: Sequence[TradePoint], chosen: TradePoint) -> str:
     base = points[0]
     rows = "".join(
-        f'<tr><th scope="row">{words}</th><td class="number">{shown(base.measures, name):,.{digits}f}</td>'
-        f'<td class="number">{shown(chosen.measures, name):,.{digits}f}</td>'
+        f'<tr><th scope="row">{words}</th><td class="number">{shown(base.measures, name):,.{digits}f} {unit}</td>'
+        f'<td class="number">{shown(chosen.measures, name):,.{digits}f} {unit}</td>'
         f'<td class="number">{shown(chosen.measures, name) - shown(base.measures, name):+,.{digits}f} {unit}</td></tr>'
         for name, (words, unit, _, digits) in SHOWN.items()
     )
